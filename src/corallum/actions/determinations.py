@@ -1,0 +1,128 @@
+"""Determine a file of colonies, one fault never losing the others."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterable, Iterator
+from itertools import chain
+from pathlib import Path
+from typing import IO
+
+from corallum.errors import Fault, InputError
+from corallum.exchange.colonies import (
+    MOST_LINE_CHARACTERS,
+    BadColony,
+    read_csv,
+    read_json,
+    read_lines,
+)
+from corallum.model.answer import Determiner
+from corallum.records.answer import Answer
+from corallum.records.colony import Colony
+
+__all__ = ["determine_colonies", "open_colonies"]
+
+Outcome = Answer | BadColony
+
+
+def determine_colonies(
+    determiner: Determiner, colonies: Iterable[Colony | BadColony]
+) -> Iterator[Outcome]:
+    """Answer each colony in turn; a bad one is handed on with its faults."""
+    for colony in colonies:
+        if isinstance(colony, BadColony):
+            yield colony
+            continue
+        try:
+            yield determiner.determine(colony)
+        except InputError as error:
+            yield BadColony(colony.id, list(error.faults))
+
+
+def open_colonies(path: str, stdin: IO[bytes], most_mb: int) -> Iterator[Colony | BadColony]:
+    """Read colonies from a file, or from standard input where the path is ``-``.
+
+    Parameters
+    ----------
+    path : str
+        JSON, JSON lines or CSV, told by the name's ending or by the first character.
+    stdin : binary stream
+        Read where ``path`` is ``-``.
+    most_mb : int
+        Largest file to read, in megabytes.
+
+    Raises
+    ------
+    InputError
+        Where the file can't be opened, is empty, too large or not UTF-8.
+    """
+    name = "standard input" if path == "-" else path
+    raw = _read(path, name, stdin, most_mb * 1_000_000)
+    text = _decode(raw, name)
+    if not text.strip("\ufeff \t\r\n"):
+        raise InputError([Fault(name, "", "colonies", "an empty file", "Write one colony per line.")])
+    lines = io.StringIO(text, newline="")
+    if _is_csv(path, text):
+        return read_csv(lines, name)
+    return _read_json(text, lines, name)
+
+
+def _read(path: str, name: str, stdin: IO[bytes], most: int) -> bytes:
+    """Read at most ``most`` bytes."""
+    try:
+        if path == "-":
+            raw = stdin.read(most + 1)
+        else:
+            with Path(path).open("rb") as stream:
+                raw = stream.read(most + 1)
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise InputError([Fault(name, "", "a file that can be read", reason, "Check the path.")]) from error
+    if len(raw) > most:
+        remedy = "Split it, or raise --most-mb."
+        found = "a larger file"
+        raise InputError([Fault(name, "", f"at most {most // 1_000_000} MB", found, remedy)])
+    return raw
+
+
+def _decode(raw: bytes, name: str) -> str:
+    """Decode UTF-8, saying where it isn't."""
+    try:
+        return raw.decode("utf-8")
+    except UnicodeDecodeError as error:
+        line = raw.count(b"\n", 0, error.start) + 1
+        found = f"the byte {raw[error.start]:#04x}"
+        fault = Fault(name, f"line {line}", "UTF-8 text", found, "Save the file as UTF-8.")
+        raise InputError([fault]) from error
+
+
+def _is_csv(path: str, text: str) -> bool:
+    """Tell a table from JSON by the file's ending, else by its first character."""
+    ending = Path(path).suffix.lower()
+    if ending in (".csv", ".json", ".jsonl", ".ndjson"):
+        return ending == ".csv"
+    return text.lstrip("\ufeff \t\r\n")[:1] not in ("{", "[")
+
+
+def _read_json(text: str, lines: Iterable[str], name: str) -> Iterator[Colony | BadColony]:
+    """Read one document where the text is one, else line by line."""
+    stripped = text.lstrip("\ufeff \t\r\n")
+    if stripped.startswith("["):
+        return read_json(text, name)
+    first = next(iter(stripped.splitlines()), "")
+    if "\n" not in stripped.rstrip() or _is_whole(first):
+        return read_lines(lines, name)
+    whole = read_json(text, name)
+    head = next(whole)
+    # Neither one document nor a sound first line: the lines say best where it breaks.
+    if isinstance(head, BadColony) and "as JSON" in str(head.faults[0]):
+        return read_lines(lines, name)
+    return chain([head], whole)
+
+
+def _is_whole(line: str) -> bool:
+    """Whether a line is JSON by itself."""
+    if len(line) > MOST_LINE_CHARACTERS:
+        return True
+    head = next(read_lines([line], ""), None)
+    return not (isinstance(head, BadColony) and "as JSON" in str(head.faults[0]))

@@ -1,0 +1,5 @@
+"""``python -m corallum.cli``."""
+
+from corallum.cli.main import main
+
+main()

@@ -1,0 +1,1 @@
+"""In and out: texts that other programs write and read."""

@@ -1,0 +1,1 @@
+"""The one probabilistic model, and the questions that it answers."""

@@ -1,0 +1,1 @@
+"""The shared record types: frozen, and without behaviour of their own."""

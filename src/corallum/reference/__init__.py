@@ -1,0 +1,1 @@
+"""The genera, the characters and their values, as a person wrote them."""

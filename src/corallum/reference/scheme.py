@@ -1,0 +1,411 @@
+"""The scheme of characters: what can be seen or measured, and how it is misjudged.
+
+A character has states or is a size. A view is another way to report a character
+(``shared_wall`` is a set of corallite arrangements), so that one look is never
+counted twice.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from corallum.reference.tables import Faults, Row, read_rows
+
+__all__ = [
+    "NOT_APPLICABLE",
+    "NOT_LOOKED_AT",
+    "Character",
+    "Condition",
+    "Confusion",
+    "Group",
+    "Method",
+    "Scheme",
+    "Settings",
+    "State",
+    "View",
+    "parse_scheme",
+]
+
+NOT_APPLICABLE = "not_applicable"
+NOT_LOOKED_AT = "not_looked_at"
+SEEN = ("w", "l", "k")
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """One state of a character, with its plain label and definition."""
+
+    id: str
+    label: str
+    definition: str
+
+
+@dataclass(frozen=True, slots=True)
+class Character:
+    """Something to look at.
+
+    ``kind`` is states, size or count; sizes are in ``unit`` and plausible from
+    ``least`` to ``most``. ``seen`` is w (in the water), l (lens) or k (cleaned
+    skeleton). ``applies_to`` names the character and its states in which this
+    one applies, or is None. ``seconds`` is what a look costs a diver.
+    """
+
+    id: str
+    kind: str
+    unit: str
+    seen: str
+    group: str
+    seconds: float
+    least: float
+    most: float
+    applies_to: tuple[str, tuple[str, ...]] | None
+    question: str
+    definition: str
+    source: str
+    states: tuple[State, ...]
+
+    @property
+    def state_ids(self) -> tuple[str, ...]:
+        """Ids of the states, in order; empty for a size."""
+        return tuple(state.id for state in self.states)
+
+    @property
+    def is_size(self) -> bool:
+        """Whether it is measured or counted."""
+        return self.kind != "states"
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """A report in other words: ``state`` of ``id`` means ``states`` of ``of``."""
+
+    id: str
+    state: str
+    of: str
+    states: tuple[str, ...]
+    seen: str
+    seconds: float
+    question: str
+    definition: str
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Characters that describe one thing and are misread together (0 to 1)."""
+
+    id: str
+    label: str
+    misread: float
+    conditions_act: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Confusion:
+    """Two states taken for each other, with the share by a trained and a new observer."""
+
+    character: str
+    a: str
+    b: str
+    trained: float
+    new: float
+
+
+@dataclass(frozen=True, slots=True)
+class Condition:
+    """What one condition does: of colonies that would show ``from_``, ``share`` show ``to``."""
+
+    condition: str
+    character: str
+    from_: str
+    to: str
+    share: float
+
+
+@dataclass(frozen=True, slots=True)
+class Method:
+    """How a size was judged: log sd of the observer and of each reading, and log bias."""
+
+    id: str
+    observer_sd: tuple[float, float]
+    each_sd: float
+    bias: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """The numbers of the model, each in one place; ``settings.csv`` explains them."""
+
+    condition_none: float
+    condition_stated: float
+    inapplicable: float
+    unsure: float
+    size_tail: float
+    other_slip_trained: float
+    other_slip_new: float
+    prior_survey_share: float
+    prior_floor: float
+    prior_off_list: float
+    something_else: float
+    set_mass: float
+    separable: float
+
+
+@dataclass(frozen=True, slots=True)
+class Scheme:
+    """All characters and how they are looked at and misjudged."""
+
+    characters: Mapping[str, Character]
+    views: tuple[View, ...]
+    groups: Mapping[str, Group]
+    confusions: tuple[Confusion, ...]
+    conditions: tuple[Condition, ...]
+    methods: Mapping[str, Method]
+    words: Mapping[str, float]
+    settings: Settings
+
+    @property
+    def condition_ids(self) -> tuple[str, ...]:
+        """Conditions in the order in which the table names them first."""
+        return tuple(dict.fromkeys(effect.condition for effect in self.conditions))
+
+    @property
+    def view_ids(self) -> tuple[str, ...]:
+        """Ids of views that are not characters themselves."""
+        ids = dict.fromkeys(view.id for view in self.views)
+        return tuple(id_ for id_ in ids if id_ not in self.characters)
+
+    def report_states(self, id_: str) -> tuple[str, ...]:
+        """States that a person may report for a character or view (empty for a size)."""
+        character = self.characters.get(id_)
+        own = character.state_ids if character else ()
+        extra = tuple(view.state for view in self.views if view.id == id_)
+        return own + tuple(state for state in extra if state not in own)
+
+
+def parse_scheme(files: Mapping[str, str], faults: Faults) -> Scheme:
+    """Read the scheme out of its tables; faults are kept, none is raised."""
+    groups = {
+        row.required("group"): Group(
+            row.text("group"),
+            row.required("label"),
+            row.number_in("misread", 0, 0.5),
+            row.chosen("conditions_act", ("yes", "no")) == "yes",
+        )
+        for row in _rows(files, "groups.csv", faults)
+    }
+    states = _parse_states(_rows(files, "states.csv", faults))
+    views = _parse_views(_rows(files, "views.csv", faults))
+    hidden = {(view.id, view.state) for view in views if view.id == view.of}
+    characters = _parse_characters(
+        _rows(files, "characters.csv", faults), states, hidden, tuple(groups)
+    )
+    scheme = Scheme(
+        characters,
+        views,
+        groups,
+        _parse_confusions(_rows(files, "confusions.csv", faults), characters),
+        _parse_conditions(_rows(files, "conditions.csv", faults), characters, groups),
+        _parse_methods(_rows(files, "methods.csv", faults)),
+        {
+            row.required("word"): row.number_in("probability", 1e-6, 1)
+            for row in _rows(files, "words.csv", faults)
+        },
+        _parse_settings(_rows(files, "settings.csv", faults), faults),
+    )
+    _check_references(scheme, states, faults)
+    return scheme
+
+
+COLUMNS: dict[str, tuple[str, ...]] = {
+    "groups.csv": ("group", "label", "misread", "conditions_act"),
+    "states.csv": ("character", "state", "label", "definition"),
+    "views.csv": ("character", "state", "of", "states", "seen", "seconds", "question", "definition"),
+    "characters.csv": (
+        "character", "kind", "unit", "seen", "group", "seconds", "least", "most",
+        "applies_when", "question", "definition", "source",
+    ),
+    "confusions.csv": ("character", "a", "b", "trained", "new", "source"),
+    "conditions.csv": ("condition", "character", "from", "to", "share", "source"),
+    "methods.csv": (
+        "method", "observer_sd_trained", "observer_sd_new", "each_sd", "bias_trained", "bias_new",
+    ),
+    "words.csv": ("word", "probability"),
+    "settings.csv": ("setting", "value", "meaning"),
+}  # fmt: skip
+
+
+def _rows(files: Mapping[str, str], name: str, faults: Faults) -> list[Row]:
+    """Rows of one table of the scheme; a missing table is a fault."""
+    if name not in files:
+        faults.add(name, "", "this table", "no such file", "Copy it back from the shipped reference.")
+        return []
+    return read_rows(files[name], name, COLUMNS[name], faults)
+
+
+def _unique(rows: list[Row], columns: tuple[str, ...]) -> list[Row]:
+    """Rows without repeats of the key columns; each repeat is a fault."""
+    first: dict[tuple[str, ...], int] = {}
+    kept = []
+    for row in rows:
+        key = tuple(row.text(column) for column in columns)
+        if key in first:
+            row.fault(columns[-1], f"each once (first in row {first[key]})", "Remove one of the rows.")
+            continue
+        first[key] = row.number
+        kept.append(row)
+    return kept
+
+
+def _parse_states(rows: list[Row]) -> dict[str, list[State]]:
+    """States by character."""
+    states: dict[str, list[State]] = {}
+    for row in _unique(rows, ("character", "state")):
+        state = State(row.required("state"), row.required("label"), row.required("definition"))
+        states.setdefault(row.required("character"), []).append(state)
+    return states
+
+
+def _parse_views(rows: list[Row]) -> tuple[View, ...]:
+    """Views, in order."""
+    return tuple(
+        View(
+            row.required("character"),
+            row.required("state"),
+            row.required("of"),
+            tuple(word.strip() for word in row.required("states").split("|")),
+            row.chosen("seen", SEEN),
+            row.number_in("seconds", 0, 3600),
+            row.required("question"),
+            row.required("definition"),
+        )
+        for row in _unique(rows, ("character", "state"))
+    )
+
+
+def _parse_characters(
+    rows: list[Row],
+    states: dict[str, list[State]],
+    hidden: set[tuple[str, str]],
+    groups: tuple[str, ...],
+) -> dict[str, Character]:
+    """Characters by id; a state that is only a view of others is left to the views."""
+    characters = {}
+    for row in _unique(rows, ("character",)):
+        id_ = row.required("character")
+        kind = row.chosen("kind", ("states", "size", "count"))
+        own = tuple(state for state in states.get(id_, []) if (id_, state.id) not in hidden)
+        if kind == "states" and len(own) < 2:
+            row.fault("character", "two states or more in states.csv", "Add its states there.")
+        least, most = 0.0, math.inf
+        if kind != "states":
+            least = row.number_in("least", 1e-6, 1e6)
+            most = row.number_in("most", least, 1e6)
+        characters[id_] = Character(
+            id_, kind, row.text("unit"), row.chosen("seen", SEEN), row.chosen("group", groups),
+            row.number_in("seconds", 0, 3600), least, most, _applies(row),
+            row.required("question"), row.required("definition"), row.required("source"), own,
+        )  # fmt: skip
+    return characters
+
+
+def _applies(row: Row) -> tuple[str, tuple[str, ...]] | None:
+    """Read ``character = state|state``."""
+    text = row.text("applies_when")
+    if not text:
+        return None
+    parent, equals, states = text.partition("=")
+    if not equals or not states.strip():
+        row.fault("applies_when", "character = state|state", "Write it so, or leave it empty.")
+        return None
+    return parent.strip(), tuple(state.strip() for state in states.split("|"))
+
+
+def _parse_confusions(rows: list[Row], characters: Mapping[str, Character]) -> tuple[Confusion, ...]:
+    """Confusions whose character and states are known."""
+    found = []
+    for row in _unique(rows, ("character", "a", "b")):
+        character = characters.get(row.text("character"))
+        if character is None or character.is_size:
+            row.fault("character", "a character with states", "Use an id of characters.csv.")
+            continue
+        for column in ("a", "b"):
+            row.chosen(column, character.state_ids)
+        if row.text("a") == row.text("b"):
+            row.fault("b", "another state than in column a", "A state isn't taken for itself.")
+        found.append(
+            Confusion(
+                character.id, row.text("a"), row.text("b"),
+                row.number_in("trained", 0, 0.5), row.number_in("new", 0, 0.5),
+            )
+        )  # fmt: skip
+    return tuple(found)
+
+
+def _parse_conditions(
+    rows: list[Row], characters: Mapping[str, Character], groups: Mapping[str, Group]
+) -> tuple[Condition, ...]:
+    """Effects of conditions, on characters of the group that conditions act on."""
+    found = []
+    for row in _unique(rows, ("condition", "character", "from", "to")):
+        character = characters.get(row.text("character"))
+        if character is None or not groups[character.group].conditions_act:
+            row.fault("character", "a character that conditions act on", "See groups.csv.")
+            continue
+        for column in ("from", "to"):
+            row.chosen(column, ("*",) if character.is_size else character.state_ids)
+        share = row.number_in("share", 0.01, 10) if character.is_size else row.number_in("share", 0, 1)
+        found.append(
+            Condition(row.required("condition"), character.id, row.text("from"), row.text("to"), share)
+        )
+    return tuple(found)
+
+
+def _parse_methods(rows: list[Row]) -> dict[str, Method]:
+    """Methods of judging a size."""
+    return {
+        row.required("method"): Method(
+            row.text("method"),
+            (row.number_in("observer_sd_trained", 0, 2), row.number_in("observer_sd_new", 0, 2)),
+            row.number_in("each_sd", 0, 2),
+            (row.number_in("bias_trained", -1, 1), row.number_in("bias_new", -1, 1)),
+        )
+        for row in _unique(rows, ("method",))
+    }
+
+
+def _parse_settings(rows: list[Row], faults: Faults) -> Settings:
+    """Settings, every one of which must be there."""
+    values = {row.required("setting"): row.number_in("value", 0, 1) for row in _unique(rows, ("setting",))}
+    names = tuple(Settings.__dataclass_fields__)
+    for name in names:
+        if name not in values:
+            faults.add("settings.csv", "", f"the setting {name}", "none", "Add it.")
+    return Settings(**{name: values.get(name, 0.5) for name in names})
+
+
+def _check_references(scheme: Scheme, states: Mapping[str, list[State]], faults: Faults) -> None:
+    """Report ids in one table that another does not hold."""
+    for id_ in states:
+        if id_ not in scheme.characters:
+            faults.add("states.csv", "", "a character of characters.csv", repr(id_), "Add it or mend the id.")
+    for view in scheme.views:
+        base = scheme.characters.get(view.of)
+        known = (*base.state_ids, NOT_APPLICABLE) if base else ()
+        wrong = [state for state in view.states if state not in known]
+        if base is None or wrong:
+            place = f"{view.id} = {view.state}"
+            faults.add("views.csv", place, f"states of {view.of}", ", ".join(wrong) or view.of, "Mend the ids.")
+    for character in scheme.characters.values():
+        if character.applies_to is None:
+            continue
+        parent = scheme.characters.get(character.applies_to[0])
+        wrong = [s for s in character.applies_to[1] if parent is None or s not in parent.state_ids]
+        if wrong:
+            place = f"{character.id}, column applies_when"
+            expected = f"states of {character.applies_to[0]}"
+            faults.add("characters.csv", place, expected, ", ".join(wrong), "Mend the ids.")
+    if set(scheme.words) != {"always", "usually", "often", "sometimes", "rarely", "never"}:
+        words = "always, usually, often, sometimes, rarely, never"
+        faults.add("words.csv", "", words, ", ".join(scheme.words), "Keep these six words.")
