@@ -18,13 +18,13 @@ from collections.abc import Mapping
 from pathlib import Path
 
 import numpy as np
-from species_facts import Species, as_colony, has_valleys, read_species
 
 from corallum.actions.references import Library
 from corallum.model.answer import Determiner
 from corallum.model.errors import Observer
 from corallum.reference.reference import Reference
 from corallum.reference.values import SizeRange, StateWords
+from species_facts import Species, as_colony, has_valleys, read_species
 
 HERE = Path(__file__).resolve().parent.parent / "src/corallum/data/reference"
 # What was written counts as this many species.
@@ -167,7 +167,9 @@ def main() -> None:
         texts = set(new.values())
         if not kept and len(texts) == 1 and ids == (forms[genus] if form == "*" else [form]):
             return [{**row, "value": texts.pop(), "source": "madin2016"}]
-        fitted = [{**row, "form": i, "value": text, "source": "madin2016"} for i, text in new.items()]
+        fitted = [
+            {**row, "form": i, "value": text, "source": "madin2016"} for i, text in new.items()
+        ]
         return [{**row, "form": i} for i in kept if form == "*"] + fitted
 
     def change_form(row: dict[str, str]) -> list[dict[str, str]]:

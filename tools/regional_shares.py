@@ -89,7 +89,11 @@ def survey_shares(data: Path) -> dict[str, tuple[dict[str, float], str]]:
 def main(data: Path) -> None:
     """Write the table."""
     counts, surveys = species_counts(data), survey_shares(data)
-    genera = [row for table in sorted((HERE / "genera").glob("*.csv")) for row in read(HERE / "genera", table.name)]
+    genera = [
+        row
+        for table in sorted((HERE / "genera").glob("*.csv"))
+        for row in read(HERE / "genera", table.name)
+    ]
     with (HERE / "priors.csv").open("w", newline="", encoding="utf-8") as stream:
         writer = csv.writer(stream, lineterminator="\n")
         writer.writerow(["region", "genus", "species", "species_share", "survey_share", "source"])

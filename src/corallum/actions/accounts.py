@@ -166,7 +166,9 @@ def compare_genera(library: Library, a: str, b: str) -> Comparison:
         for item in contrast_genera(Kernel(compiled), *pair)
     )
     notes = tuple(
-        item.note for item in reference.entries.lookalikes if {item.genus, item.other} == {first, second}
+        item.note
+        for item in reference.entries.lookalikes
+        if {item.genus, item.other} == {first, second}
     )
     return Comparison(first, second, notes, rows)
 

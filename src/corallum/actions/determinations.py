@@ -60,7 +60,9 @@ def open_colonies(path: str, stdin: IO[bytes], most_mb: int) -> Iterator[Colony 
     raw = _read(path, name, stdin, most_mb * 1_000_000)
     text = _decode(raw, name)
     if not text.strip("\ufeff \t\r\n"):
-        raise InputError([Fault(name, "", "colonies", "an empty file", "Write one colony per line.")])
+        raise InputError(
+            [Fault(name, "", "colonies", "an empty file", "Write one colony per line.")]
+        )
     lines = io.StringIO(text, newline="")
     if _is_csv(path, text):
         return read_csv(lines, name)
@@ -77,7 +79,9 @@ def _read(path: str, name: str, stdin: IO[bytes], most: int) -> bytes:
                 raw = stream.read(most + 1)
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
-        raise InputError([Fault(name, "", "a file that can be read", reason, "Check the path.")]) from error
+        raise InputError(
+            [Fault(name, "", "a file that can be read", reason, "Check the path.")]
+        ) from error
     if len(raw) > most:
         remedy = "Split it, or raise --most-mb."
         found = "a larger file"

@@ -50,7 +50,9 @@ class Library:
     def reference(self) -> Reference:
         """The tables, checked; raises TableError with every fault."""
         folder = self.folder
-        return parse_reference(shipped_reference() if folder is None else read_reference_folder(folder))
+        return parse_reference(
+            shipped_reference() if folder is None else read_reference_folder(folder)
+        )
 
     @cached_property
     def compiled(self) -> CompiledReference:

@@ -21,12 +21,14 @@ _SEEN = {"w": "in the water", "l": "lens or close photo", "k": "cleaned skeleton
 def print_answer(compiled: CompiledReference, answer: Answer) -> None:
     """Print one answer."""
     console = Console(highlight=False)
-    console.print(Text(f"{answer.id}  ", style="dim") + Text(sentence(answer.verdict), style="bold"))
+    console.print(
+        Text(f"{answer.id}  ", style="dim") + Text(sentence(answer.verdict), style="bold")
+    )
     console.print(Padding(_odds(answer), (0, 0, 0, 2)))
     for title, table in (
         ("look next", _looks(answer)),
         ("check again", _fragile(answer)),
-        ("why", _why(answer)),
+        ("why (decibans)", _why(answer)),
     ):
         if table is not None and table.row_count:
             console.print(Text(f"  {title}", style="bold"))
@@ -73,7 +75,9 @@ def _odds(answer: Answer) -> Table:
             break
         bar = "█" * max(1, round(candidate.probability * _BAR))
         name = candidate.genus or "something else"
-        table.add_row(name, Text(bar.ljust(_BAR)), f"{candidate.probability:.1%}", candidate.family or "")
+        table.add_row(
+            name, Text(bar.ljust(_BAR)), f"{candidate.probability:.1%}", candidate.family or ""
+        )
     return table
 
 
@@ -114,8 +118,8 @@ def _why(answer: Answer) -> Table | None:
     rows = [*(_entry(entry) for entry in why.decibans), ("forms", why.form), ("region", why.prior)]
     for name, value in rows:
         side = why.for_ if value >= 0 else why.against
-        table.add_row(name, f"{value:+.1f} dB", f"for {side}" if abs(value) >= 0.05 else "")  # noqa: PLR2004  rounds to nothing
-    table.add_row("in all", f"{why.total:+.1f} dB", f"{why.for_} against {why.against}", style="bold")
+        table.add_row(name, f"{value:+.1f}", f"for {side}" if abs(value) >= 0.05 else "")
+    table.add_row("in all", f"{why.total:+.1f}", f"{why.for_} against {why.against}", style="bold")
     return table
 
 
@@ -129,7 +133,8 @@ def _limits(compiled: CompiledReference, answer: Answer) -> Text:
     limits = answer.limits
     text = (
         f"With every look in the water made without error, the best genus would be right"
-        f" {limits.best_in_water:.0%} of the time; with the cleaned skeleton, {limits.best_with_skeleton:.0%}."
+        f" {limits.best_in_water:.0%} of the time; with the cleaned skeleton,"
+        f" {limits.best_with_skeleton:.0%}."
     )
     if limits.best_in_water < compiled.settings.separable:
         text += " " + compiled.caution_texts["voucher"]

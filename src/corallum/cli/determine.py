@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
-from enum import Enum
+from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
@@ -21,7 +21,7 @@ from corallum.records.answer import Answer
 __all__ = ["determine"]
 
 
-class Errors(str, Enum):
+class Errors(StrEnum):
     """Whose errors to assume where the observer is not known."""
 
     UNKNOWN = "unknown"

@@ -27,9 +27,12 @@ reference = typer.Typer(
 
 AsJson = Annotated[bool, typer.Option("--json", help="JSON instead of tables.")]
 Folder = Annotated[
-    Path | None, typer.Option("--reference", help="Folder of a reference; the shipped one by default.")
+    Path | None,
+    typer.Option("--reference", help="Folder of a reference; the shipped one by default."),
 ]
-Region = Annotated[str | None, typer.Option(help="Region id, such as red_sea; anywhere by default.")]
+Region = Annotated[
+    str | None, typer.Option(help="Region id, such as red_sea; anywhere by default.")
+]
 Seed = Annotated[int, typer.Option(help="Seed of the simulation.")]
 
 
@@ -67,7 +70,9 @@ def _plain(value: object) -> object:
 
 @reference.command()
 def check(
-    folder: Annotated[Path | None, typer.Argument(help="Folder; the shipped one by default.")] = None,
+    folder: Annotated[
+        Path | None, typer.Argument(help="Folder; the shipped one by default.")
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Check every table and list every fault by file, row and column.
@@ -182,7 +187,9 @@ def limits(
     threshold = library.compiled.settings.separable if below is None else below
     listed = tuple(pair for pair in pairs if pair.in_water < threshold)
     if as_json:
-        _print_json({"seed": seed, "below": threshold, "compared": len(pairs), "pairs": _plain(listed)})
+        _print_json(
+            {"seed": seed, "below": threshold, "compared": len(pairs), "pairs": _plain(listed)}
+        )
         return
     from corallum.cli.reference_pages import print_limits  # noqa: PLC0415  rich is slow to start
 

@@ -35,10 +35,14 @@ def _console() -> Console:
 
 def _table(*columns: str, title: str = "") -> Table:
     """Return a table with a line under its head."""
-    table = Table(box=None, title=title or None, title_justify="left", pad_edge=False, padding=(0, 2, 0, 0))
+    table = Table(
+        box=None, title=title or None, title_justify="left", pad_edge=False, padding=(0, 2, 0, 0)
+    )
     for column in columns:
         right = column.endswith(">")
-        table.add_column(column.removesuffix(">"), justify="right" if right else "left", overflow="fold")
+        table.add_column(
+            column.removesuffix(">"), justify="right" if right else "left", overflow="fold"
+        )
     return table
 
 
@@ -53,8 +57,14 @@ def print_summary(summary: Summary) -> None:
         ("genera with several forms", f"{len(summary.several_forms)}"),
         ("characters", f"{summary.characters}"),
         ("values", f"{summary.values}"),
-        ("filled, seen in water or with a lens", f"{summary.filled} of {summary.cells} ({summary.filled / summary.cells:.1%})"),
-        ("filled, seen on the skeleton", f"{summary.skeleton_filled} of {summary.skeleton_cells} ({summary.skeleton_filled / summary.skeleton_cells:.1%})"),
+        (
+            "filled, seen in water or with a lens",
+            _share(summary.filled, summary.cells),
+        ),
+        (
+            "filled, seen on the skeleton",
+            _share(summary.skeleton_filled, summary.skeleton_cells),
+        ),
         ("values from memory, to be checked", f"{summary.from_memory / summary.values:.0%}"),
         ("version", summary.hash[:12]),
     ):
@@ -63,13 +73,22 @@ def print_summary(summary: Summary) -> None:
     console.print("Several forms: " + ", ".join(summary.several_forms))
 
 
+def _share(part: int, whole: int) -> str:
+    """Show a count with its share."""
+    return f"{part} of {whole} ({part / max(whole, 1):.1%})"
+
+
 def print_genus(account: GenusAccount) -> None:
     """Print the account of a genus."""
     console, genus = _console(), account.genus
-    title = Text(genus.name, style="bold italic") + Text(f" {genus.authority}. {genus.family}, {genus.order}.")
+    title = Text(genus.name, style="bold italic") + Text(
+        f" {genus.authority}. {genus.family}, {genus.order}."
+    )
     console.print(title)
     console.print(genus.description)
-    console.print("Regions: " + ", ".join(region.replace("_", " ") for region in genus.regions) + ".")
+    console.print(
+        "Regions: " + ", ".join(region.replace("_", " ") for region in genus.regions) + "."
+    )
     for caution in account.cautions:
         console.print(f"! {caution}")
     forms = _table("form", "share>", "description")
@@ -94,7 +113,9 @@ def print_genus(account: GenusAccount) -> None:
 def print_character(account: CharacterAccount) -> None:
     """Print one character."""
     console = _console()
-    console.print(Text(account.id, style="bold") + Text(f" ({_SEEN[account.seen]}, {account.seconds:.0f} s)"))
+    console.print(
+        Text(account.id, style="bold") + Text(f" ({_SEEN[account.seen]}, {account.seconds:.0f} s)")
+    )
     console.print(account.question)
     console.print(account.definition)
     if account.applies:
@@ -117,7 +138,9 @@ def print_comparison(comparison: Comparison) -> None:
     table = _table("character", "seen", "right by it alone>", comparison.a, comparison.b)
     for row in comparison.rows:
         if row.a or row.b:
-            table.add_row(row.character, _SEEN[row.seen], f"{row.right:.0%}", row.a or "–", row.b or "–")
+            table.add_row(
+                row.character, _SEEN[row.seen], f"{row.right:.0%}", row.a or "–", row.b or "–"
+            )
     console.print(table)
 
 
@@ -130,18 +153,29 @@ def print_assessment(result: Assessment, seed: int) -> None:
     """Print an assessment."""
     console = _console()
     region = (result.region or "anywhere").replace("_", " ")
-    console.print(Text(f"Assessed by {result.colonies} simulated colonies, {region}, seed {seed}.", style="bold"))
-    console.print(f"Reported: all {len(result.characters)} characters seen, with an unknown observer's errors.")
+    console.print(
+        Text(
+            f"Assessed by {result.colonies} simulated colonies, {region}, seed {seed}.",
+            style="bold",
+        )
+    )
+    console.print(
+        f"Reported: all {len(result.characters)} characters, with an unknown observer's errors."
+    )
     table = _table("", "share ± standard error>")
     table.add_row("best genus is right", _figure(result.accuracy))
     table.add_row("settled", _figure(result.settled))
     table.add_row("settled but wrong", _figure(result.settled_wrong))
     table.add_row("named set holds the truth", _figure(result.coverage))
-    table.add_row("genera in the named set", f"{result.set_size.value:.2f} ± {result.set_size.se:.2f}")
+    table.add_row(
+        "genera in the named set", f"{result.set_size.value:.2f} ± {result.set_size.se:.2f}"
+    )
     console.print(table)
     lost = _table("most often lost", "share of colonies>", "named right>", "named instead")
     for fate in sorted(result.genera, key=lambda item: item.named_right.value)[:_MOST]:
-        others = ", ".join(f"{name or 'something else'} {share:.0%}" for name, share in fate.lost_to)
+        others = ", ".join(
+            f"{name or 'something else'} {share:.0%}" for name, share in fate.lost_to
+        )
         lost.add_row(fate.genus, f"{fate.prior:.1%}", _figure(fate.named_right), others)
     console.print(lost)
     worth = _table("character", "lost if dropped>", "gained on a first look>")
@@ -158,14 +192,19 @@ def print_limits(pairs: tuple[Pair, ...], compared: int, below: float) -> None:
     """Print pairs that the water cannot separate."""
     console = _console()
     console.print(
-        Text(f"{len(pairs)} of {compared} pairs are told apart in less than {below:.0%} of cases,", style="bold")
+        Text(
+            f"{len(pairs)} of {compared} pairs are told apart in less than {below:.0%} of cases,",
+            style="bold",
+        )
     )
     console.print("however well one looks, the two being equally probable:")
     table = _table("pair", "in water>", "with the skeleton>")
     for pair in pairs:
         table.add_row(f"{pair.a} / {pair.b}", f"{pair.in_water:.0%}", f"{pair.with_skeleton:.0%}")
     console.print(table)
-    console.print("A skeleton means a voucher: only under permit, never taken to settle a name by the way.")
+    console.print(
+        "A skeleton means a voucher: only under permit, never taken to settle a name by the way."
+    )
 
 
 def print_names(resolved: ResolvedName) -> None:

@@ -16,7 +16,14 @@ from typing import Any
 from corallum.errors import Fault, InputError
 from corallum.records.colony import Colony, Report, SizeReport, StateReport
 
-__all__ = ["MOST_LINE_CHARACTERS", "BadColony", "parse_colony", "read_csv", "read_json", "read_lines"]
+__all__ = [
+    "MOST_LINE_CHARACTERS",
+    "BadColony",
+    "parse_colony",
+    "read_csv",
+    "read_json",
+    "read_lines",
+]
 
 MOST_LINE_CHARACTERS = 1_000_000
 _KEYS = {"id", "region", "observer", "conditions", "observations"}
@@ -44,7 +51,14 @@ def read_lines(lines: Iterable[str], file: str) -> Iterator[Item]:
         place = f"line {number}"
         if len(text) > MOST_LINE_CHARACTERS:
             found, remedy = f"{len(text)} characters", "Write one colony per line."
-            yield _bad(place, file, place, f"a line of at most {MOST_LINE_CHARACTERS} characters", found, remedy)
+            yield _bad(
+                place,
+                file,
+                place,
+                f"a line of at most {MOST_LINE_CHARACTERS} characters",
+                found,
+                remedy,
+            )
             continue
         yield from _read_text(text, file, place)
 
@@ -90,29 +104,19 @@ def _bad(id_: str, file: str, place: str, expected: str, found: str, remedy: str
 def parse_colony(item: object, file: str, place: str) -> Item:
     """Turn one JSON value into a colony, with every fault of it at once."""
     if not isinstance(item, Mapping):
-        return _bad(place or file, file, place, "an object such as {\"id\": ...}", _shown(item), "Mend it.")
+        return _bad(
+            place or file, file, place, 'an object such as {"id": ...}', _shown(item), "Mend it."
+        )
     reader = _Fields(file, place)
-    id_ = item.get("id")
-    if id_ is None:
-        id_ = place or file
-    elif not isinstance(id_, str | int) or isinstance(id_, bool):
-        reader.fault("id", "a text", _shown(id_))
+    id_ = reader.id(item.get("id"))
     for key in item.keys() - _KEYS:
         reader.fault(str(key), f"the keys {', '.join(sorted(_KEYS))}", "another key")
     region, observer = (reader.text_or_none(item, key) for key in ("region", "observer"))
     conditions = reader.words(item, "conditions")
-    observations = item.get("observations", {})
-    reports: dict[str, Report] = {}
-    if isinstance(observations, Mapping):
-        for key, value in observations.items():
-            report = reader.report(str(key), value)
-            if report is not None:
-                reports[str(key)] = report
-    else:
-        reader.fault("observations", "an object of reports by character", _shown(observations))
+    reports = reader.reports(item.get("observations", {}))
     if reader.faults:
-        return BadColony(str(id_), reader.faults)
-    return Colony(str(id_), reports, region, observer, conditions)
+        return BadColony(id_, reader.faults)
+    return Colony(id_, reports, region, observer, conditions)
 
 
 def _shown(value: object) -> str:
@@ -132,6 +136,22 @@ class _Fields:
         """Keep one fault."""
         place = f"{self.place}, {key}" if self.place else key
         self.faults.append(Fault(self.file, place, expected, found, remedy))
+
+    def id(self, value: object) -> str:
+        """Return the id as a text; where there is none, the place."""
+        if value is None:
+            return self.place or self.file
+        if not isinstance(value, str | int) or isinstance(value, bool):
+            self.fault("id", "a text", _shown(value))
+        return str(value)
+
+    def reports(self, observations: object) -> dict[str, Report]:
+        """Return the reports by character."""
+        if not isinstance(observations, Mapping):
+            self.fault("observations", "an object of reports by character", _shown(observations))
+            return {}
+        found = ((str(key), self.report(str(key), value)) for key, value in observations.items())
+        return {key: report for key, report in found if report is not None}
 
     def text_or_none(self, item: Mapping[str, Any], key: str) -> str | None:
         """Return a text, or None where there is none."""
@@ -251,7 +271,9 @@ def _csv_colony(header: list[str], cells: list[str], file: str, place: str) -> I
         "id": row.pop("id", place),
         "region": row.pop("region", None),
         "observer": row.pop("observer", None),
-        "conditions": [word.strip() for word in row.pop("conditions", "").split("|") if word.strip()],
+        "conditions": [
+            word.strip() for word in row.pop("conditions", "").split("|") if word.strip()
+        ],
     }
     observations: dict[str, Any] = {}
     for name, cell in row.items():

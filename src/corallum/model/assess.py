@@ -285,4 +285,3 @@ class _Drawn:
         se = float(misnamed.std(ddof=1) / np.sqrt(len(misnamed)))
         genus = self.compiled.genera[left]
         return GenusWorth(genus, self._figure(gains), Figure(float(misnamed.mean()), se))
-

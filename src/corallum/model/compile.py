@@ -208,7 +208,8 @@ def _word_shares(scheme: Scheme, character: Character, value: StateWords) -> Flo
     for state, word in value.words.items():
         columns = _columns(scheme, character, state)
         shares[columns] = scheme.words[word] / len(columns)
-    return shares / shares.sum()
+    normalised: Floats = shares / shares.sum()
+    return normalised
 
 
 def _columns(scheme: Scheme, character: Character, state: str) -> list[int]:

@@ -13,7 +13,6 @@ import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -159,7 +158,7 @@ class CompiledReference:
         return np.add.reduceat(values, self.genus_starts, axis=-1)
 
 
-def _plain(value: Any) -> Any:
+def _plain(value: object) -> object:
     """Turn records and arrays into what JSON holds."""
     if isinstance(value, np.ndarray):
         return value.tolist()

@@ -66,4 +66,3 @@ def _outcomes(kernel: Kernel, c: int, character: CompiledCharacter) -> Floats:
     slip = compiled.settings.inapplicable
     outside = character.applies * slip + (1 - character.applies) * (1 - slip)
     return np.vstack([shares, outside]) if character.conditional else shares
-

@@ -89,4 +89,3 @@ def size_error(
     sd = trained * kind.observer_sd[0] + new * kind.observer_sd[1]
     bias = trained * kind.bias[0] + new * kind.bias[1]
     return sd**2 + kind.each_sd**2 / n, bias
-

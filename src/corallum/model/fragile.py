@@ -1,4 +1,4 @@
-"""Which reports the verdict hangs on: what if one was left out, or misjudged?"""
+"""Which reports the verdict hangs on, were one left out or misjudged."""
 
 from __future__ import annotations
 

@@ -177,11 +177,9 @@ def size_density(
     within *= 1 - tail
     within += tail / np.log(character.most / character.least)
     base = (within @ character.mixture)[..., None]
-    known = np.where(character.known, within, base)
+    known: Floats = np.where(character.known, within, base)
     if not character.conditional:
         return known
     slip = compiled.settings.inapplicable
-    density: Floats = (
-        character.applies * (1 - slip) * known + (1 - character.applies) * slip * base
-    )
+    density: Floats = character.applies * (1 - slip) * known + (1 - character.applies) * slip * base
     return density

@@ -75,18 +75,19 @@ class _Draws:
         self.form = _choose(self.share[None, :], exact.points[:, 0])
         self.acting = _choose(self.condition[self.form], exact.points[:, 1])
         self.log_odds = np.tile(np.log(self.share), (DRAWS, 1))
-        self.starts = np.flatnonzero(
-            np.diff(self.compiled.form_genus[self.forms], prepend=-1)
-        )
+        self.starts = np.flatnonzero(np.diff(self.compiled.form_genus[self.forms], prepend=-1))
 
     def _condition_odds(self, evidence: Evidence, found: Posterior) -> Floats:
         """P(condition | form, evidence), shape (forms, K + 1)."""
         odds = np.tile(evidence.conditions[0], (len(self.forms), 1))
         for group in found.groups:
             if self.compiled.groups[group.group].conditions_act:
-                odds = odds * np.broadcast_to(
-                    group.clean[0], (odds.shape[1], self.compiled.n_forms)
-                )[:, self.forms].T
+                odds = (
+                    odds
+                    * np.broadcast_to(group.clean[0], (odds.shape[1], self.compiled.n_forms))[
+                        :, self.forms
+                    ].T
+                )
         odds /= odds.sum(axis=1, keepdims=True)
         return odds
 

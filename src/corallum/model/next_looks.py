@@ -105,7 +105,10 @@ class Looker:
         for id_, parts in views.items():
             view = next(v for v in compiled.views if v.id == id_)
             merged = np.array(
-                [joint[[i for i, col in enumerate(left) if col in part]].sum(axis=0) for part in parts]
+                [
+                    joint[[i for i, col in enumerate(left) if col in part]].sum(axis=0)
+                    for part in parts
+                ]
             )
             yield id_, expected_gain_bits(merged), view.seconds, view.seen
 
@@ -113,9 +116,10 @@ class Looker:
         """Likelihood of the other reports of a group, without misreading."""
         if group not in self.groups:
             return np.ones(1)
+        clean: Floats = self.groups[group].clean[0]
         if c not in self.colony.states:
-            return self.groups[group].clean[0]
-        rest = np.ones_like(self.groups[group].clean[0])
+            return clean
+        rest: Floats = np.ones_like(self.groups[group].clean[0])
         for other in self.kernel.compiled.groups[group].members:
             if other != c and (other in self.evidence.states or other in self.evidence.sizes):
                 rest = rest * self.kernel.report(other, self.evidence)[0]
@@ -131,8 +135,11 @@ class Looker:
         clean = self._rest(c, group) * outcomes
         if compiled.groups[group].conditions_act:
             odds = self.evidence.conditions[0]
-            clean = np.einsum("k,skf->sf", odds, np.broadcast_to(
-                clean, (len(outcomes), len(odds), compiled.n_forms)))
+            clean = np.einsum(
+                "k,skf->sf",
+                odds,
+                np.broadcast_to(clean, (len(outcomes), len(odds), compiled.n_forms)),
+            )
         likelihood = self.kernel.slip(group, clean)
         before = self.form / self.groups[group].likelihood[0] if group in self.groups else self.form
         return compiled.genus_sum(before * likelihood)

@@ -88,5 +88,3 @@ def _ratio(coefficients: tuple[tuple[float, ...], tuple[float, ...]], x: Floats)
     above, below = (np.polyval(np.array(part), x) for part in coefficients)
     ratio: Floats = above / below
     return ratio
-
-

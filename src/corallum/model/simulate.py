@@ -6,7 +6,6 @@ confused states, misjudged sizes, characters that do not apply.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -98,7 +97,8 @@ def _draw_forms(
     before = total[starts[genus]] - compiled.form_weight[starts[genus]]
     point = before + rng.random(len(genus)) * (total[ends[genus] - 1] - before)
     drawn = np.searchsorted(total, point, side="right")
-    return np.clip(drawn, starts[genus], ends[genus] - 1)
+    form: NDArray[np.int64] = np.clip(drawn, starts[genus], ends[genus] - 1)
+    return form
 
 
 def _misread(
@@ -131,7 +131,9 @@ class _Reporter:
         table = self.kernel.tables[c]
         shares = table.T[form] if table.ndim == 2 else table[self.condition, :, form]
         point = self.rng.random(len(form))
-        drawn = (np.cumsum(shares, axis=1) < point[:, None] * shares.sum(axis=1)[:, None]).sum(axis=1)
+        drawn = (np.cumsum(shares, axis=1) < point[:, None] * shares.sum(axis=1)[:, None]).sum(
+            axis=1
+        )
         width = shares.shape[1]
         codes = np.where(looked_at, np.minimum(drawn, width - 1) + 1, 0).astype(np.int32)
         masks = np.vstack([np.zeros(width, dtype=np.bool_), np.eye(width, dtype=np.bool_)])

@@ -58,12 +58,15 @@ def decide(
         chosen = np.array([np.argmax(genus)])
     else:
         chosen = smallest_set(genus, compiled.settings.set_mass)
-    names = tuple(
-        compiled.genera[i] if i < len(compiled.genera) else None for i in chosen.tolist()
-    )
+    names = tuple(compiled.genera[i] if i < len(compiled.genera) else None for i in chosen.tolist())
     name, rank = open_name(compiled, names)
     return Verdict(
-        status, names, name, float(genus[chosen].sum()), rank, _needs(compiled, status, limits, looks)
+        status,
+        names,
+        name,
+        float(genus[chosen].sum()),
+        rank,
+        _needs(compiled, status, limits, looks),
     )
 
 

@@ -90,6 +90,4 @@ def _reported_ids(
 ) -> tuple[str, ...]:
     """Ids under which the characters of one group were reported."""
     members = [c for c in compiled.groups[group].members if c in colony.characters]
-    return tuple(
-        id_ for c in members for id_ in colony.ids.get(c, (compiled.characters[c].id,))
-    )
+    return tuple(id_ for c in members for id_ in colony.ids.get(c, (compiled.characters[c].id,)))

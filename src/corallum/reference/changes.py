@@ -44,7 +44,9 @@ def _described(reference: Reference) -> dict[str, Mapping[str, str]]:
         "word": {word: f"{share:g}" for word, share in scheme.words.items()},
         "character": {id_: repr(character) for id_, character in scheme.characters.items()},
         "genus": {
-            genus.name: " · ".join((genus.family, genus.authority, "|".join(genus.regions), genus.description))
+            genus.name: " · ".join(
+                (genus.family, genus.authority, "|".join(genus.regions), genus.description)
+            )
             for genus in entries.genera.values()
         },
         "form": {f"{form.genus} {form.id}": f"{form.weight:g}" for form in entries.forms},

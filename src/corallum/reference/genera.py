@@ -140,8 +140,7 @@ class Entries:
 def parse_entries(files: Mapping[str, str], scheme: Scheme, faults: Faults) -> Entries:
     """Read every table of the genera; faults are kept, none is raised."""
     sources = {
-        row.required("source"): row.required("citation")
-        for row in _rows(files, "sources", faults)
+        row.required("source"): row.required("citation") for row in _rows(files, "sources", faults)
     }
     cautions = {
         row.required("caution"): Caution(row.text("caution"), row.required("text"))
@@ -249,15 +248,19 @@ def _parse_values(
     form_ids: dict[str, list[str]] = {}
     for form in forms:
         form_ids.setdefault(form.genus, []).append(form.id)
-    once, own, shared = _Once(), {}, {}
+    once = _Once()
+    own: dict[tuple[str, str, str], FormValue] = {}
+    shared: dict[tuple[str, str, str], FormValue] = {}
     for row in rows:
         if once.seen(row, ("genus", "form", "character")):
             continue
-        genus, form, id_ = row.text("genus"), row.text("form"), row.text("character")
+        genus, form_id, id_ = row.text("genus"), row.text("form"), row.text("character")
         if genus not in form_ids:
-            row.fault("genus", "a genus that has forms", "Mend the name, or add it to genera and forms.")
+            row.fault(
+                "genus", "a genus that has forms", "Mend the name, or add it to genera and forms."
+            )
             continue
-        if form != ALL_FORMS and form not in form_ids[genus]:
+        if form_id != ALL_FORMS and form_id not in form_ids[genus]:
             row.fault("form", f"* or one of {', '.join(form_ids[genus])}", "Mend the form.")
             continue
         if id_ not in scheme.characters:
@@ -267,7 +270,7 @@ def _parse_values(
         value = parse_value(row, "value", scheme.characters[id_], scheme)
         if value is None:
             continue
-        (shared if form == ALL_FORMS else own)[genus, form, id_] = FormValue(
+        (shared if form_id == ALL_FORMS else own)[genus, form_id, id_] = FormValue(
             value, row.text("value"), row.text("source")
         )
     spread = {
@@ -293,7 +296,11 @@ def _parse_lookalikes(
         row.chosen("source", sources)
         found.append(
             Lookalike(
-                row.text("genus"), row.text("other"), characters, row.required("note"), row.text("source")
+                row.text("genus"),
+                row.text("other"),
+                characters,
+                row.required("note"),
+                row.text("source"),
             )
         )
     return tuple(found)

@@ -221,7 +221,9 @@ def parse_scheme(files: Mapping[str, str], faults: Faults) -> Scheme:
 COLUMNS: dict[str, tuple[str, ...]] = {
     "groups.csv": ("group", "label", "misread", "conditions_act"),
     "states.csv": ("character", "state", "label", "definition"),
-    "views.csv": ("character", "state", "of", "states", "seen", "seconds", "question", "definition"),
+    "views.csv": (
+        "character", "state", "of", "states", "seen", "seconds", "question", "definition",
+    ),
     "characters.csv": (
         "character", "kind", "unit", "seen", "group", "seconds", "least", "most",
         "applies_when", "question", "definition", "source",
@@ -239,7 +241,9 @@ COLUMNS: dict[str, tuple[str, ...]] = {
 def _rows(files: Mapping[str, str], name: str, faults: Faults) -> list[Row]:
     """Rows of one table of the scheme; a missing table is a fault."""
     if name not in files:
-        faults.add(name, "", "this table", "no such file", "Copy it back from the shipped reference.")
+        faults.add(
+            name, "", "this table", "no such file", "Copy it back from the shipped reference."
+        )
         return []
     return read_rows(files[name], name, COLUMNS[name], faults)
 
@@ -251,7 +255,9 @@ def _unique(rows: list[Row], columns: tuple[str, ...]) -> list[Row]:
     for row in rows:
         key = tuple(row.text(column) for column in columns)
         if key in first:
-            row.fault(columns[-1], f"each once (first in row {first[key]})", "Remove one of the rows.")
+            row.fault(
+                columns[-1], f"each once (first in row {first[key]})", "Remove one of the rows."
+            )
             continue
         first[key] = row.number
         kept.append(row)
@@ -322,7 +328,9 @@ def _applies(row: Row) -> tuple[str, tuple[str, ...]] | None:
     return parent.strip(), tuple(state.strip() for state in states.split("|"))
 
 
-def _parse_confusions(rows: list[Row], characters: Mapping[str, Character]) -> tuple[Confusion, ...]:
+def _parse_confusions(
+    rows: list[Row], characters: Mapping[str, Character]
+) -> tuple[Confusion, ...]:
     """Confusions whose character and states are known."""
     found = []
     for row in _unique(rows, ("character", "a", "b")):
@@ -355,9 +363,13 @@ def _parse_conditions(
             continue
         for column in ("from", "to"):
             row.chosen(column, ("*",) if character.is_size else character.state_ids)
-        share = row.number_in("share", 0.01, 10) if character.is_size else row.number_in("share", 0, 1)
+        share = (
+            row.number_in("share", 0.01, 10) if character.is_size else row.number_in("share", 0, 1)
+        )
         found.append(
-            Condition(row.required("condition"), character.id, row.text("from"), row.text("to"), share)
+            Condition(
+                row.required("condition"), character.id, row.text("from"), row.text("to"), share
+            )
         )
     return tuple(found)
 
@@ -377,7 +389,9 @@ def _parse_methods(rows: list[Row]) -> dict[str, Method]:
 
 def _parse_settings(rows: list[Row], faults: Faults) -> Settings:
     """Settings, every one of which must be there."""
-    values = {row.required("setting"): row.number_in("value", 0, 1) for row in _unique(rows, ("setting",))}
+    values = {
+        row.required("setting"): row.number_in("value", 0, 1) for row in _unique(rows, ("setting",))
+    }
     names = tuple(Settings.__dataclass_fields__)
     for name in names:
         if name not in values:
@@ -389,23 +403,26 @@ def _check_references(scheme: Scheme, states: Mapping[str, list[State]], faults:
     """Report ids in one table that another does not hold."""
     for id_ in states:
         if id_ not in scheme.characters:
-            faults.add("states.csv", "", "a character of characters.csv", repr(id_), "Add it or mend the id.")
+            expected = "a character of characters.csv"
+            faults.add("states.csv", "", expected, repr(id_), "Add it or mend the id.")
     for view in scheme.views:
-        base = scheme.characters.get(view.of)
-        known = (*base.state_ids, NOT_APPLICABLE) if base else ()
-        wrong = [state for state in view.states if state not in known]
-        if base is None or wrong:
-            place = f"{view.id} = {view.state}"
-            faults.add("views.csv", place, f"states of {view.of}", ", ".join(wrong) or view.of, "Mend the ids.")
+        place = f"{view.id} = {view.state}"
+        _check_states(scheme, ("views.csv", place), view.of, view.states, faults)
     for character in scheme.characters.values():
-        if character.applies_to is None:
-            continue
-        parent = scheme.characters.get(character.applies_to[0])
-        wrong = [s for s in character.applies_to[1] if parent is None or s not in parent.state_ids]
-        if wrong:
+        if character.applies_to is not None:
             place = f"{character.id}, column applies_when"
-            expected = f"states of {character.applies_to[0]}"
-            faults.add("characters.csv", place, expected, ", ".join(wrong), "Mend the ids.")
+            _check_states(scheme, ("characters.csv", place), *character.applies_to, faults)
     if set(scheme.words) != {"always", "usually", "often", "sometimes", "rarely", "never"}:
         words = "always, usually, often, sometimes, rarely, never"
         faults.add("words.csv", "", words, ", ".join(scheme.words), "Keep these six words.")
+
+
+def _check_states(
+    scheme: Scheme, place: tuple[str, str], of: str, states: tuple[str, ...], faults: Faults
+) -> None:
+    """Report states that a character does not have."""
+    base = scheme.characters.get(of)
+    known = (*base.state_ids, NOT_APPLICABLE) if base else ()
+    wrong = [state for state in states if state not in known]
+    if wrong:
+        faults.add(*place, f"states of {of}", ", ".join(wrong), "Mend the ids.")

@@ -55,9 +55,7 @@ def _parse_range(row: Row, column: str, character: Character) -> SizeRange | Non
     return SizeRange(low, high)
 
 
-def _parse_words(
-    row: Row, column: str, character: Character, scheme: Scheme
-) -> StateWords | None:
+def _parse_words(row: Row, column: str, character: Character, scheme: Scheme) -> StateWords | None:
     """Read ``word state; word state``."""
     allowed = scheme.report_states(character.id)
     words: dict[str, str] = {}
@@ -65,7 +63,9 @@ def _parse_words(
         word, _, state = part.strip().partition(" ")
         state = state.strip()
         if word not in scheme.words:
-            row.fault(column, f"one of {', '.join(scheme.words)} before each state", "Mend the word.")
+            row.fault(
+                column, f"one of {', '.join(scheme.words)} before each state", "Mend the word."
+            )
             return None
         if state not in allowed:
             row.fault(column, f"a state out of {', '.join(allowed)}", "Mend the state.")
@@ -76,6 +76,10 @@ def _parse_words(
         words[state] = word
     total = sum(scheme.words[word] for word in words.values())
     if not 0.7 <= total <= 1.3:
-        row.fault(column, f"words that add up to about 1 (these add up to {total:.2f})", "Weaken or add words.")
+        row.fault(
+            column,
+            f"words that add up to about 1 (these add up to {total:.2f})",
+            "Weaken or add words.",
+        )
         return None
     return StateWords(words)
