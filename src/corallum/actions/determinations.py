@@ -23,6 +23,7 @@ from corallum.records.colony import Colony
 __all__ = ["determine_colonies", "open_colonies"]
 
 Outcome = Answer | BadColony
+_PIECE = 1_000_000
 
 
 def determine_colonies(
@@ -64,19 +65,21 @@ def open_colonies(path: str, stdin: IO[bytes], most_mb: int) -> Iterator[Colony 
             [Fault(name, "", "colonies", "an empty file", "Write one colony per line.")]
         )
     lines = io.StringIO(text, newline="")
-    if _is_csv(path, text):
-        return read_csv(lines, name)
-    return _read_json(text, lines, name)
+    found = read_csv(lines, name) if _is_csv(path, text) else _read_json(text, lines, name)
+    first = next(found, None)
+    if first is None:
+        raise InputError([Fault(name, "", "colonies", "none at all", "Write one colony per line.")])
+    return chain([first], found)
 
 
 def _read(path: str, name: str, stdin: IO[bytes], most: int) -> bytes:
     """Read at most ``most`` bytes."""
     try:
         if path == "-":
-            raw = stdin.read(most + 1)
+            raw = _read_at_most(stdin, most)
         else:
             with Path(path).open("rb") as stream:
-                raw = stream.read(most + 1)
+                raw = _read_at_most(stream, most)
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         raise InputError(
@@ -87,6 +90,15 @@ def _read(path: str, name: str, stdin: IO[bytes], most: int) -> bytes:
         found = "a larger file"
         raise InputError([Fault(name, "", f"at most {most // 1_000_000} MB", found, remedy)])
     return raw
+
+
+def _read_at_most(stream: IO[bytes], most: int) -> bytes:
+    """Read up to one byte over ``most``, piece by piece: no memory is asked for in advance."""
+    pieces, left = [], most + 1
+    while left and (piece := stream.read(min(left, _PIECE))):
+        pieces.append(piece)
+        left -= len(piece)
+    return b"".join(pieces)
 
 
 def _decode(raw: bytes, name: str) -> str:

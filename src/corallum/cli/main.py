@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import io
 import sys
+from typing import Any
 
 import typer
 
@@ -11,6 +13,9 @@ from corallum.cli.reference import reference
 from corallum.errors import CorallumError
 
 __all__ = ["app", "main"]
+
+# What the parser raises on any bad use; only its child has a public name.
+_BAD_USE: Any = typer.BadParameter.__mro__[1]
 
 app = typer.Typer(
     help="Name stony corals to genus on the living reef, with the uncertainty said.",
@@ -23,10 +28,26 @@ app.command()(determine)
 app.add_typer(reference, name="reference")
 
 
+def _one_line(error: Any) -> str:  # noqa: ANN401  the parser's class has no public name
+    """Say in one line what was wrong with the use; a command without more is its help."""
+    message: str = error.format_message()
+    if "\n" in message or error.ctx is None:
+        return message
+    command = error.ctx.command_path
+    return f"{command}: {message.rstrip('.')}. Try {command} --help."
+
+
 def main() -> None:
     """Run the command line; exit 2 on bad use or input, 1 where the answer is no."""
+    for stream in (sys.stdout, sys.stderr):
+        # A terminal or file that is not Unicode gets a ? for what it can't hold.
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
     try:
-        app()
+        sys.exit(app(standalone_mode=False))
+    except _BAD_USE as error:
+        print(_one_line(error), file=sys.stderr)
+        sys.exit(2)
     except CorallumError as error:
         print(error, file=sys.stderr)
         sys.exit(2)

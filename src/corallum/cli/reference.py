@@ -83,9 +83,10 @@ def check(
         summary = actions.summarise(actions.Library(folder))
     except TableError as error:
         if as_json:
-            _print_json({"faults": []} | {"faults": [dataclasses.asdict(f) for f in error.faults]})
+            _print_json({"faults": [dataclasses.asdict(fault) for fault in error.faults]})
         print(error, file=sys.stderr)
-        print(f"{len(error.faults)} faults.", file=sys.stderr)
+        count = len(error.faults)
+        print(f"{count} fault{'s' if count > 1 else ''}.", file=sys.stderr)
         raise typer.Exit(2) from error
     if as_json:
         _print_json(summary)

@@ -10,6 +10,7 @@ import csv
 import json
 import math
 import re
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
@@ -71,7 +72,9 @@ def read_json(text: str, file: str) -> Iterator[Item]:
 def _read_text(text: str, file: str, place: str) -> Iterator[Item]:
     """Read one JSON text."""
     try:
-        document = json.loads(text, parse_constant=_refuse_constant)
+        document = json.loads(
+            text, parse_constant=_refuse_constant, object_pairs_hook=_refuse_repeats
+        )
     except (ValueError, RecursionError) as error:
         found = _json_fault(error)
         yield _bad(place or file, file, place, "a colony as JSON", found, "Mend or remove it.")
@@ -85,6 +88,15 @@ def _read_text(text: str, file: str, place: str) -> Iterator[Item]:
 def _refuse_constant(name: str) -> float:
     """Refuse NaN and Infinity, which are no JSON."""
     raise ValueError(f"{name} is no number")
+
+
+def _refuse_repeats(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    """Refuse an object that says one key twice: neither is silently left out."""
+    found = dict(pairs)
+    if len(found) < len(pairs):
+        counts = Counter(key for key, _ in pairs)
+        raise ValueError(f"the key {_shown(counts.most_common(1)[0][0])} twice or more")
+    return found
 
 
 def _json_fault(error: Exception) -> str:
@@ -109,8 +121,8 @@ def parse_colony(item: object, file: str, place: str) -> Item:
         )
     reader = _Fields(file, place)
     id_ = reader.id(item.get("id"))
-    for key in item.keys() - _KEYS:
-        reader.fault(str(key), f"the keys {', '.join(sorted(_KEYS))}", "another key")
+    for key in (key for key in item if key not in _KEYS):
+        reader.fault(_shown(key), f"the keys {', '.join(sorted(_KEYS))}", "another key")
     region, observer = (reader.text_or_none(item, key) for key in ("region", "observer"))
     conditions = reader.words(item, "conditions")
     reports = reader.reports(item.get("observations", {}))
@@ -121,7 +133,10 @@ def parse_colony(item: object, file: str, place: str) -> Item:
 
 def _shown(value: object) -> str:
     """Show a value of a file in at most 40 characters."""
-    text = repr(value)
+    try:
+        text = repr(value)
+    except RecursionError:
+        return "brackets nested too deep"
     return text if len(text) <= 40 else f"{text[:37]}..."
 
 
@@ -134,6 +149,7 @@ class _Fields:
 
     def fault(self, key: str, expected: str, found: str, remedy: str = "Mend it.") -> None:
         """Keep one fault."""
+        key = key if key.isprintable() else _shown(key)
         place = f"{self.place}, {key}" if self.place else key
         self.faults.append(Fault(self.file, place, expected, found, remedy))
 
@@ -143,6 +159,10 @@ class _Fields:
             return self.place or self.file
         if not isinstance(value, str | int) or isinstance(value, bool):
             self.fault("id", "a text", _shown(value))
+            return self.place or self.file
+        if not str(value).isprintable():
+            self.fault("id", "a text on one line, without control characters", _shown(value))
+            return self.place or self.file
         return str(value)
 
     def reports(self, observations: object) -> dict[str, Report]:
@@ -164,7 +184,7 @@ class _Fields:
     def words(self, item: Mapping[str, Any], key: str) -> tuple[str, ...]:
         """Return a list of texts; a text alone is a list of one."""
         value = item.get(key)
-        listed = [value] if isinstance(value, str) else (value or [])
+        listed = [value] if isinstance(value, str) else [] if value is None else value
         if not isinstance(listed, list) or not all(isinstance(word, str) for word in listed):
             self.fault(key, "a list of texts", _shown(value))
             return ()
@@ -241,24 +261,33 @@ class _Fields:
 def read_csv(lines: Iterable[str], file: str) -> Iterator[Item]:
     """Read a table with ids as columns; ``a|b`` is a set, a trailing ``?`` is unsure.
 
-    ``x.n`` and ``x.method`` say how the size ``x`` was measured.
+    ``x.n`` and ``x.method`` say how the size ``x`` was measured. A colony is one
+    line: no cell may hold a line break.
     """
-    reader = csv.reader((line.removeprefix("\ufeff") for line in lines), strict=True)
-    try:
-        header = [name.strip() for name in next(reader, [])]
-        if not header:
-            yield _bad(file, file, "row 1", "column names", "an empty file", "Add a header row.")
-            return
-        repeated = sorted({name for name in header if header.count(name) > 1})
+    header: list[str] = []
+    for number, line in enumerate(lines, start=1):
+        place = f"row {number}"
+        # Line by line, so that a quote left open can't swallow the rows below.
+        try:
+            cells = next(csv.reader([line.removeprefix("\ufeff")], strict=True), [])
+        except csv.Error as error:
+            remedy = "Close each quote on its own line."
+            yield _bad(place, file, place, "comma-separated values", str(error), remedy)
+            if not header:
+                return
+            continue
+        if not any(cell.strip() for cell in cells):
+            continue
+        if header:
+            yield _csv_colony(header, cells, file, place)
+            continue
+        header = [name.strip() for name in cells]
+        repeated = sorted(name for name, n in Counter(header).items() if name and n > 1)
         if repeated:
-            yield _bad(file, file, "row 1", "each column once", ", ".join(repeated), "Keep one.")
+            yield _bad(file, file, place, "each column once", ", ".join(repeated), "Keep one.")
             return
-        for cells in reader:
-            if any(cell.strip() for cell in cells):
-                yield _csv_colony(header, cells, file, f"row {reader.line_num}")
-    except csv.Error as error:
-        place = f"row {reader.line_num}"
-        yield _bad(place, file, place, "comma-separated values", str(error), "Save as CSV again.")
+    if not header:
+        yield _bad(file, file, "row 1", "column names", "an empty file", "Add a header row.")
 
 
 def _csv_colony(header: list[str], cells: list[str], file: str, place: str) -> Item:
@@ -284,13 +313,15 @@ def _csv_colony(header: list[str], cells: list[str], file: str, place: str) -> I
         if dot and part in ("n", "method"):
             report = observations.get(base)
             if isinstance(report, dict) and "value" in report:
-                report[part] = int(cell) if part == "n" and cell.isdecimal() else cell
-            elif base in observations:
+                whole = part == "n" and cell.isdecimal() and len(cell) < _MOST_DIGITS
+                report[part] = int(cell) if whole else cell
+            elif base in observations or base not in header:
                 observations[name] = cell
     item["observations"] = observations
     return parse_colony(item, file, place)
 
 
+_MOST_DIGITS = 10
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
 
 

@@ -395,6 +395,6 @@ def _in_blocks(n: int, work: _BlockWork) -> None:
         list(pool.map(run, (blocks[:half], blocks[half:])))
 
 
-def _tiny(dtype: np.dtype[np.floating]) -> float:
+def _tiny(dtype: DTypeLike) -> float:
     """Return the sum below which products of likelihoods have lost their figures."""
-    return float(np.finfo(dtype).tiny) * 1e8
+    return float(np.finfo(np.dtype(dtype)).tiny) * 1e8

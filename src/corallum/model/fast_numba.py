@@ -17,7 +17,7 @@ Array = NDArray[np.floating]
 Rows = NDArray[np.int32]
 
 
-@numba.njit(parallel=True, nogil=True)  # type: ignore[untyped-decorator]
+@numba.njit(parallel=True, nogil=True)
 def find_rows(
     codes: NDArray[np.uint8],
     which: NDArray[np.int64],
@@ -53,7 +53,7 @@ def find_rows(
     return missing
 
 
-@numba.njit(parallel=True, fastmath=_REORDER, nogil=True)  # type: ignore[untyped-decorator]
+@numba.njit(parallel=True, fastmath=_REORDER, nogil=True)
 def add_rows(table: Array, index: Rows, first: Array, out: Array) -> None:
     """Write ``first`` plus the indexed rows of ``table`` for each colony.
 
@@ -77,7 +77,7 @@ def add_rows(table: Array, index: Rows, first: Array, out: Array) -> None:
                 total[f] += row[f]
 
 
-@numba.njit(parallel=True, fastmath=_REORDER, nogil=True)  # type: ignore[untyped-decorator]
+@numba.njit(parallel=True, fastmath=_REORDER, nogil=True)
 def multiply_rows(
     table: Array,
     index: Rows,

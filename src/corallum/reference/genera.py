@@ -140,11 +140,12 @@ class Entries:
 def parse_entries(files: Mapping[str, str], scheme: Scheme, faults: Faults) -> Entries:
     """Read every table of the genera; faults are kept, none is raised."""
     sources = {
-        row.required("source"): row.required("citation") for row in _rows(files, "sources", faults)
+        row.required("source"): row.required("citation")
+        for row in _distinct(_rows(files, "sources", faults), "source")
     }
     cautions = {
         row.required("caution"): Caution(row.text("caution"), row.required("text"))
-        for row in _rows(files, "cautions", faults)
+        for row in _distinct(_rows(files, "cautions", faults), "caution")
     }
     genera = _parse_genera(_rows(files, "genera", faults), tuple(cautions), tuple(sources))
     forms = _parse_forms(_rows(files, "forms", faults), genera, tuple(sources), faults)
@@ -184,6 +185,12 @@ class _Once:
         place = f"each once (first in {earlier.file}, row {earlier.number})"
         row.fault(columns[-1], place, "Remove one of the two rows.")
         return True
+
+
+def _distinct(rows: list[Row], column: str) -> list[Row]:
+    """Rows without repeats of one column; each repeat is a fault."""
+    once = _Once()
+    return [row for row in rows if not once.seen(row, (column,))]
 
 
 def _parse_genera(

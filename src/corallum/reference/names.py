@@ -49,5 +49,6 @@ def resolve_name(reference: Reference, name: str) -> ResolvedName:
 
 def nearest_genera(reference: Reference, name: str) -> tuple[str, ...]:
     """Return up to three names, current or older, spelt most like ``name``."""
-    known = [*reference.entries.genera, *{older.older_name for older in reference.entries.names}]
-    return tuple(difflib.get_close_matches(name.capitalize(), known, n=3, cutoff=0.6))
+    older = (older.older_name for older in reference.entries.names)
+    known = dict.fromkeys([*reference.entries.genera, *older])
+    return tuple(difflib.get_close_matches(name.capitalize(), [*known], n=3, cutoff=0.6))

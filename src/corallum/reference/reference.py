@@ -8,6 +8,12 @@ from dataclasses import dataclass
 from corallum.errors import TableError
 from corallum.reference.genera import Entries, Form, parse_entries
 from corallum.reference.scheme import Character, Scheme, parse_scheme
+from corallum.reference.soundness import (
+    check_entries,
+    check_scheme,
+    check_sources,
+    check_tables,
+)
 from corallum.reference.tables import Faults
 from corallum.reference.values import StateWords
 
@@ -51,6 +57,10 @@ def parse_reference(files: Mapping[str, str]) -> Reference:
     faults = Faults()
     scheme = parse_scheme(files, faults)
     entries = parse_entries(files, scheme, faults)
+    check_tables(files, faults)
+    check_scheme(scheme, faults)
+    check_entries(entries, faults)
+    check_sources(files, entries.sources, faults)
     if faults.items:
         raise TableError(faults.items)
     return Reference(scheme, entries)

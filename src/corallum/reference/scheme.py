@@ -193,7 +193,7 @@ def parse_scheme(files: Mapping[str, str], faults: Faults) -> Scheme:
             row.number_in("misread", 0, 0.5),
             row.chosen("conditions_act", ("yes", "no")) == "yes",
         )
-        for row in _rows(files, "groups.csv", faults)
+        for row in _unique(_rows(files, "groups.csv", faults), ("group",))
     }
     states = _parse_states(_rows(files, "states.csv", faults))
     views = _parse_views(_rows(files, "views.csv", faults))
@@ -201,7 +201,8 @@ def parse_scheme(files: Mapping[str, str], faults: Faults) -> Scheme:
     characters = _parse_characters(
         _rows(files, "characters.csv", faults), states, hidden, tuple(groups)
     )
-    scheme = Scheme(
+    _check_states_used(states, characters, faults)
+    return Scheme(
         characters,
         views,
         groups,
@@ -210,12 +211,10 @@ def parse_scheme(files: Mapping[str, str], faults: Faults) -> Scheme:
         _parse_methods(_rows(files, "methods.csv", faults)),
         {
             row.required("word"): row.number_in("probability", 1e-6, 1)
-            for row in _rows(files, "words.csv", faults)
+            for row in _unique(_rows(files, "words.csv", faults), ("word",))
         },
         _parse_settings(_rows(files, "settings.csv", faults), faults),
     )
-    _check_references(scheme, states, faults)
-    return scheme
 
 
 COLUMNS: dict[str, tuple[str, ...]] = {
@@ -358,7 +357,8 @@ def _parse_conditions(
     found = []
     for row in _unique(rows, ("condition", "character", "from", "to")):
         character = characters.get(row.text("character"))
-        if character is None or not groups[character.group].conditions_act:
+        group = groups.get(character.group) if character else None
+        if character is None or group is None or not group.conditions_act:
             row.fault("character", "a character that conditions act on", "See groups.csv.")
             continue
         for column in ("from", "to"):
@@ -387,42 +387,31 @@ def _parse_methods(rows: list[Row]) -> dict[str, Method]:
     }
 
 
+# Of the other settings, none at all or all would make something impossible.
+_MAY_BE_WHOLE = (
+    "condition_none", "condition_stated", "unsure", "prior_survey_share", "set_mass", "separable",
+)  # fmt: skip
+
+
 def _parse_settings(rows: list[Row], faults: Faults) -> Settings:
     """Settings, every one of which must be there."""
-    values = {
-        row.required("setting"): row.number_in("value", 0, 1) for row in _unique(rows, ("setting",))
-    }
     names = tuple(Settings.__dataclass_fields__)
+    values = {}
+    for row in _unique(rows, ("setting",)):
+        name = row.chosen("setting", names)
+        least, most = (0.0, 1.0) if name in _MAY_BE_WHOLE else (1e-9, 0.999)
+        values[name] = row.number_in("value", least, most)
     for name in names:
         if name not in values:
             faults.add("settings.csv", "", f"the setting {name}", "none", "Add it.")
     return Settings(**{name: values.get(name, 0.5) for name in names})
 
 
-def _check_references(scheme: Scheme, states: Mapping[str, list[State]], faults: Faults) -> None:
-    """Report ids in one table that another does not hold."""
+def _check_states_used(
+    states: Mapping[str, list[State]], characters: Mapping[str, Character], faults: Faults
+) -> None:
+    """Report states of a character that is not there."""
     for id_ in states:
-        if id_ not in scheme.characters:
+        if id_ not in characters:
             expected = "a character of characters.csv"
             faults.add("states.csv", "", expected, repr(id_), "Add it or mend the id.")
-    for view in scheme.views:
-        place = f"{view.id} = {view.state}"
-        _check_states(scheme, ("views.csv", place), view.of, view.states, faults)
-    for character in scheme.characters.values():
-        if character.applies_to is not None:
-            place = f"{character.id}, column applies_when"
-            _check_states(scheme, ("characters.csv", place), *character.applies_to, faults)
-    if set(scheme.words) != {"always", "usually", "often", "sometimes", "rarely", "never"}:
-        words = "always, usually, often, sometimes, rarely, never"
-        faults.add("words.csv", "", words, ", ".join(scheme.words), "Keep these six words.")
-
-
-def _check_states(
-    scheme: Scheme, place: tuple[str, str], of: str, states: tuple[str, ...], faults: Faults
-) -> None:
-    """Report states that a character does not have."""
-    base = scheme.characters.get(of)
-    known = (*base.state_ids, NOT_APPLICABLE) if base else ()
-    wrong = [state for state in states if state not in known]
-    if wrong:
-        faults.add(*place, f"states of {of}", ", ".join(wrong), "Mend the ids.")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from importlib import resources
 from importlib.resources.abc import Traversable
 from pathlib import Path
@@ -30,26 +31,38 @@ def read_reference_folder(folder: Path) -> dict[str, str]:
     if not folder.is_dir():
         fault = Fault(str(folder), "", "a folder of tables", "no such folder", "Check the path.")
         raise TableError([fault])
-    return _read(folder)
+    try:
+        return _read(folder, folder.resolve())
+    except OSError as error:
+        fault = Fault(str(folder), "", "a readable folder", str(error.strerror), "Check the path.")
+        raise TableError([fault]) from error
 
 
-def _read(folder: Traversable) -> dict[str, str]:
-    """Read ``*.csv`` here and one level down; links that lead out are not followed."""
+def _read(folder: Traversable, root: Path | None = None) -> dict[str, str]:
+    """Read ``*.csv`` here and one level down; a link that leads out of ``root`` is a fault."""
     found: dict[str, str] = {}
     faults: list[Fault] = []
+    for name, table in _tables(folder):
+        if root and isinstance(table, Path) and not table.resolve().is_relative_to(root):
+            remedy = "Put a copy of the table here."
+            faults.append(Fault(name, "", "a table of this folder", "a link out of it", remedy))
+        elif table.is_file():
+            text = _text(name, table, faults)
+            if text is not None:
+                found[name] = text
+    if faults:
+        raise TableError(faults)
+    return found
+
+
+def _tables(folder: Traversable) -> Iterator[tuple[str, Traversable]]:
+    """Yield what is named ``*.csv`` here and one level down, in order."""
     for entry in sorted(folder.iterdir(), key=lambda entry: entry.name):
         tables = [(entry.name, entry)]
         if entry.is_dir():
             inner = sorted(entry.iterdir(), key=lambda inner: inner.name)
             tables = [(f"{entry.name}/{table.name}", table) for table in inner]
-        for name, table in tables:
-            if name.endswith(".csv") and table.is_file():
-                text = _text(name, table, faults)
-                if text is not None:
-                    found[name] = text
-    if faults:
-        raise TableError(faults)
-    return found
+        yield from (pair for pair in tables if pair[0].endswith(".csv"))
 
 
 def _text(name: str, table: Traversable, faults: list[Fault]) -> str | None:

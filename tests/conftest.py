@@ -1,0 +1,44 @@
+"""What the tests of tables, exchange, store and command line share."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from pathlib import Path
+
+import pytest
+
+import support
+from corallum.actions.references import Library
+from corallum.store.reference_folder import shipped_reference
+
+
+@pytest.fixture(scope="session")
+def library() -> Library:
+    """The shipped reference, read and compiled once."""
+    return support.library()
+
+
+@pytest.fixture(scope="session")
+def shipped_tables() -> Mapping[str, str]:
+    """Texts of the shipped tables, not to be edited."""
+    return shipped_reference()
+
+
+@pytest.fixture
+def tables(shipped_tables: Mapping[str, str]) -> dict[str, str]:
+    """A copy of the texts of the shipped tables, to be edited."""
+    return dict(shipped_tables)
+
+
+@pytest.fixture
+def write_tables(tmp_path: Path) -> Callable[..., Path]:
+    """Write tables to a folder of their own and return it."""
+
+    def write(tables: Mapping[str, str], name: str = "reference") -> Path:
+        folder = tmp_path / name
+        for path, text in tables.items():
+            (folder / path).parent.mkdir(parents=True, exist_ok=True)
+            (folder / path).write_text(text, encoding="utf-8", newline="")
+        return folder
+
+    return write
