@@ -48,9 +48,9 @@ def colony(
     return Colony("c", reports, region, None, conditions)
 
 
-def answer(**what: object) -> Answer:
+def answer(*, observer: Observer = Observer.UNKNOWN, **what: object) -> Answer:
     """The answer for a colony from plain values."""
-    return determiner().determine(colony(**what))  # type: ignore[arg-type]
+    return determiner(observer).determine(colony(**what))  # type: ignore[arg-type]
 
 
 def probability(found: Answer, genus: str) -> float:
