@@ -10,7 +10,7 @@ from rich.text import Text
 from corallum.model.compiled import CompiledReference
 from corallum.records.answer import Answer, Fragile, Verdict, WhyEntry
 
-__all__ = ["print_answer", "sentence"]
+__all__ = ["print_answer", "print_brief", "sentence"]
 
 _BAR = 24
 _MOST_ROWS = 6
@@ -37,6 +37,16 @@ def print_answer(compiled: CompiledReference, answer: Answer) -> None:
     for caution in answer.cautions:
         console.print(Padding(Text(f"! {caution}"), (0, 0, 0, 2)))
     console.print()
+
+
+def print_brief(answer: Answer) -> None:
+    """Print one answer as one line: id, name, the leading genera, what to look at next."""
+    shown = [c for c in answer.candidates[:3] if c.probability >= _LEAST_SHOWN]
+    odds = ", ".join(f"{c.genus or 'something else'} {c.probability:.0%}" for c in shown)
+    look = answer.next_looks[0].character if answer.next_looks else ""
+    next_ = f"  next: {_words(look)}" if look and answer.verdict.status != "settled" else ""
+    line = f"{answer.id:<16} {answer.verdict.name:<20} {odds}{next_}"
+    Console(highlight=False, soft_wrap=True).print(Text(line))
 
 
 def sentence(verdict: Verdict) -> str:

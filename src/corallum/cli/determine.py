@@ -32,6 +32,7 @@ class Errors(StrEnum):
 def determine(
     file: Annotated[str, typer.Argument(help="JSON, JSON lines or CSV; - for standard input.")],
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object per colony.")] = False,
+    brief: Annotated[bool, typer.Option("--brief", help="One line per colony.")] = False,
     reference: Annotated[
         Path | None, typer.Option(help="Folder of a reference; the shipped one by default.")
     ] = None,
@@ -46,7 +47,7 @@ def determine(
     """
     colonies = open_colonies(file, sys.stdin.buffer, most_mb)
     determiner = Determiner(Library(reference).compiled, Observer[observer_errors.name])
-    show = _show_json if as_json else _show_table
+    show = _show_json if as_json else _show_brief if brief else _show_table
     answered = bad = 0
     for outcome in determine_colonies(determiner, colonies):
         if isinstance(outcome, BadColony):
@@ -64,6 +65,14 @@ def _show_json(determiner: Determiner, answer: Answer) -> None:
     """Print one answer as one line of JSON."""
     del determiner
     print(json.dumps(answer_object(answer)), flush=True)
+
+
+def _show_brief(determiner: Determiner, answer: Answer) -> None:
+    """Print one answer as one line."""
+    from corallum.cli.answer_page import print_brief  # noqa: PLC0415  rich is slow to start
+
+    del determiner
+    print_brief(answer)
 
 
 def _show_table(determiner: Determiner, answer: Answer) -> None:

@@ -90,7 +90,7 @@ def multiply_rows(
 
     Parameters
     ----------
-    table, index, first
+    table, index, first : ndarrays
         As in :func:`add_rows`, likelihoods and priors instead of their logs.
     ranks : ndarray, shape (ranks, 2)
         Start and length of the slices that the layout sums by genus.

@@ -51,7 +51,7 @@ def find_limits(
     ----------
     exact : ExactReports
         Tables of error-free reports.
-    colony, evidence, found
+    colony, evidence, found : records
         One colony's evidence, the same as a batch of one, and its posterior.
 
     Returns

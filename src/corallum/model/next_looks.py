@@ -37,7 +37,7 @@ def next_looks(
 
     Parameters
     ----------
-    colony, evidence, found
+    colony, evidence, found : records
         One colony's evidence, the same as a batch of one, and its posterior.
     seen : tuple of str
         Ways of seeing to offer: w, l, k.

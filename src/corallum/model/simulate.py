@@ -58,7 +58,7 @@ def simulate(
         Which characters are reported of which colony.
     rng : numpy.random.Generator
         Source of randomness.
-    method, readings
+    method, readings : str, int
         How sizes are judged.
 
     Returns

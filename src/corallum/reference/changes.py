@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, is_dataclass
+from typing import TYPE_CHECKING
 
 from corallum.reference.reference import Reference
+
+if TYPE_CHECKING:
+    from _typeshed import DataclassInstance
 
 __all__ = ["Change", "list_changes"]
 
@@ -32,30 +36,63 @@ def list_changes(old: Reference, new: Reference) -> tuple[Change, ...]:
     )
 
 
-_KINDS = ("setting", "word", "character", "genus", "form", "value", "name", "share")
+_KINDS = (
+    "setting", "word", "group", "character", "view", "confusion", "condition", "method",
+    "source", "caution", "genus", "form", "value", "lookalike", "name", "share",
+)  # fmt: skip
 
 
 def _described(reference: Reference) -> dict[str, Mapping[str, str]]:
     """Describe every part of a reference as text by key, one mapping for each of ``_KINDS``."""
     scheme, entries = reference.scheme, reference.entries
     fields = type(scheme.settings).__dataclass_fields__
+    names: dict[str, str] = {}
+    for older in entries.names:
+        key = f"{older.older_name} -> {older.genus}"
+        text = f"{older.which or 'all'} ({older.source})"
+        names[key] = f"{names[key]}; {text}" if key in names else text
     return {
-        "setting": {name: f"{getattr(scheme.settings, name):g}" for name in fields},
-        "word": {word: f"{share:g}" for word, share in scheme.words.items()},
-        "character": {id_: repr(character) for id_, character in scheme.characters.items()},
-        "genus": {
-            genus.name: " · ".join(
-                (genus.family, genus.authority, "|".join(genus.regions), genus.description)
-            )
-            for genus in entries.genera.values()
+        "setting": {name: _plain(getattr(scheme.settings, name)) for name in fields},
+        "word": {word: _plain(share) for word, share in scheme.words.items()},
+        "group": _by(scheme.groups.values(), "id"),
+        "character": _by(scheme.characters.values(), "id"),
+        "view": _by(scheme.views, "id", "state"),
+        "confusion": _by(scheme.confusions, "character", "a", "b"),
+        "condition": _by(scheme.conditions, "condition", "character", "from_", "to"),
+        "method": _by(scheme.methods.values(), "id"),
+        "source": entries.sources,
+        "caution": _by(entries.cautions.values(), "id"),
+        "genus": _by(entries.genera.values(), "name"),
+        "form": _by(entries.forms, "genus", "id"),
+        "value": {
+            " ".join(key): f"{value.text} ({value.source})" for key, value in entries.values.items()
         },
-        "form": {f"{form.genus} {form.id}": f"{form.weight:g}" for form in entries.forms},
-        "value": {" ".join(key): value.text for key, value in entries.values.items()},
-        "name": {
-            f"{older.older_name} -> {older.genus}": older.which or "all" for older in entries.names
-        },
-        "share": {
-            f"{share.region} {share.genus}": f"{share.species_share:g} {share.survey_share}"
-            for share in entries.shares
-        },
+        "lookalike": _by(entries.lookalikes, "genus", "other"),
+        "name": names,
+        "share": _by(entries.shares, "region", "genus"),
     }
+
+
+def _by(records: Iterable[DataclassInstance], *keys: str) -> dict[str, str]:
+    """Describe records by some of their fields; the text is all the others."""
+    return {
+        " ".join(str(getattr(record, key)) for key in keys): _told(record, keys)
+        for record in records
+    }
+
+
+def _told(record: DataclassInstance, left_out: tuple[str, ...] = ()) -> str:
+    """Say what the fields of a record hold, empty ones left out."""
+    values = (getattr(record, name) for name in record.__dataclass_fields__ if name not in left_out)
+    return " · ".join(text for text in map(_plain, values) if text)
+
+
+def _plain(value: object) -> str:
+    """Say what one field holds."""
+    if isinstance(value, tuple):
+        return "|".join(map(_plain, value))
+    if isinstance(value, float):
+        return f"{value:.12g}"
+    if is_dataclass(value) and not isinstance(value, type):
+        return _told(value)
+    return "" if value is None else str(value)

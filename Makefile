@@ -1,0 +1,47 @@
+# What a person runs. Everything lives in .venv; nothing is fetched after the first time.
+PYTHON ?= python3
+BIN := .venv/bin
+
+.PHONY: demo test check bench figures docs lock clean
+
+demo: .venv/ready
+	@echo
+	@echo "An invented reserve: twelve colonies, one line each."
+	@echo
+	@$(BIN)/corallum determine --brief docs/examples/reserve.jsonl
+	@echo
+	@echo "One colony explained (corallum determine docs/examples/colony.json):"
+	@echo
+	@$(BIN)/corallum determine docs/examples/colony.json
+
+test: .venv/ready
+	$(BIN)/ruff format --check .
+	$(BIN)/ruff check .
+	$(BIN)/lint-imports
+	$(BIN)/mypy
+	$(BIN)/numpydoc lint $$(git ls-files 'src/corallum/model/*.py' 'src/corallum/reference/*.py' 2>/dev/null)
+	$(BIN)/python -m pytest -q -rs -m "calibration or not calibration"
+
+bench: .venv/ready
+	$(BIN)/python bench/run.py
+
+figures: .venv/ready
+	$(BIN)/python bench/figures.py
+
+docs: .venv/ready
+	$(BIN)/python docs/refresh.py
+	$(BIN)/mkdocs build --strict
+
+# Pins every package by hash, without saying where it is fetched from.
+lock: .venv/ready
+	$(BIN)/python -m pip install -q uv
+	$(BIN)/uv pip compile --universal --python-version 3.11 --group dev --generate-hashes --no-header --no-annotate --no-emit-index-url --no-emit-find-links --output-file requirements.txt pyproject.toml
+
+.venv/ready: requirements.txt pyproject.toml
+	$(PYTHON) -m venv .venv
+	$(BIN)/python -m pip install -q --disable-pip-version-check --require-hashes -r requirements.txt
+	$(BIN)/python -m pip install -q --disable-pip-version-check --no-deps --no-build-isolation -e .
+	touch .venv/ready
+
+clean:
+	rm -rf .venv site dist .mypy_cache .ruff_cache .pytest_cache .hypothesis
