@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 import psutil
-from measure import best_seconds
 from sklearn.naive_bayes import CategoricalNB
 
 from corallum.model.compiled import CompiledReference
@@ -12,6 +11,7 @@ from corallum.model.fast import FastKernel
 from corallum.model.likelihood import Kernel
 from corallum.model.prior import genus_prior
 from corallum.model.simulate import simulate
+from measure import best_seconds
 
 __all__ = ["bench_batch"]
 
@@ -38,12 +38,21 @@ def bench_batch(compiled: CompiledReference) -> list[str]:
     lines.append(f"writing the output alone: {written:.4f} s, {bayes / written:.0f} times as fast")
     log_prior = kernel.log_weight + np.log(prior)[compiled.form_genus]
     posterior = np.empty((COLONIES, len(prior)), np.float32)
-    for name, loops, joint_target, genus_target in (("numpy", False, 40, 10), ("numba", True, 100, 40)):
+    for name, loops, joint_target, genus_target in (
+        ("numpy", False, 40, 10),
+        ("numba", True, 100, 40),
+    ):
         fast = FastKernel(kernel, columns, compiled_loops=loops)
         joint = best_seconds(lambda fast=fast: fast.log_joint(codes, log_prior, out), 7)
         genus = best_seconds(lambda fast=fast: fast.genus_posterior(codes, prior, posterior), 7)
-        lines.append(f"{name}, joint log likelihood: {bayes / joint:.0f} times as fast (wanted {joint_target}), {joint:.3f} s")
-        lines.append(f"{name}, genus posterior: {bayes / genus:.0f} times as fast (wanted {genus_target}), {genus:.3f} s")
+        lines.append(
+            f"{name}, joint log likelihood: {bayes / joint:.0f} times as fast "
+            f"(wanted {joint_target}), {joint:.3f} s"
+        )
+        lines.append(
+            f"{name}, genus posterior: {bayes / genus:.0f} times as fast "
+            f"(wanted {genus_target}), {genus:.3f} s"
+        )
         lines.extend(_growth(name, fast, codes, prior))
     return lines
 
@@ -67,7 +76,9 @@ def _sklearn_seconds(kernel: Kernel, columns: list[int], codes: np.ndarray) -> f
     model.classes_ = np.arange(compiled.n_forms)
     model.class_count_ = np.ones(compiled.n_forms)
     model.n_features_in_ = len(columns)
-    tables = [kernel.tables[c] if kernel.tables[c].ndim == 2 else kernel.tables[c][0] for c in columns]
+    tables = [
+        kernel.tables[c] if kernel.tables[c].ndim == 2 else kernel.tables[c][0] for c in columns
+    ]
     model.n_categories_ = np.array([len(table) for table in tables])
     model.feature_log_prob_ = [np.log(np.maximum(table, 1e-300)).T for table in tables]
     model.class_log_prior_ = kernel.log_weight
@@ -80,7 +91,9 @@ def _growth(name: str, fast: FastKernel, codes: np.ndarray, prior: np.ndarray) -
     out = np.empty((PIECE, len(prior)), np.float32)
     lines, first = [], 0.0
     for size in SIZES:
-        pieces = [(i * PIECE % COLONIES, min(PIECE, size - i * PIECE)) for i in range(-(-size // PIECE))]
+        pieces = [
+            (i * PIECE % COLONIES, min(PIECE, size - i * PIECE)) for i in range(-(-size // PIECE))
+        ]
 
         def run(pieces: list[tuple[int, int]] = pieces) -> None:
             for start, count in pieces:
@@ -90,6 +103,8 @@ def _growth(name: str, fast: FastKernel, codes: np.ndarray, prior: np.ndarray) -
         rate = seconds / size
         first = first or rate
         memory = psutil.Process().memory_info().rss / 1e6
-        lines.append(f"{name}, {size:>9,} colonies: {1e6 * rate:.2f} microseconds each, "
-                     f"{rate / first:.2f} times that of {SIZES[0]:,}; process holds {memory:.0f} MB")
+        lines.append(
+            f"{name}, {size:>9,} colonies: {1e6 * rate:.2f} microseconds each, "
+            f"{rate / first:.2f} times that of {SIZES[0]:,}; process holds {memory:.0f} MB"
+        )
     return lines

@@ -7,7 +7,6 @@ import sys
 from pathlib import Path
 
 import numpy as np
-from measure import best_seconds, median_seconds
 
 from corallum.model.answer import Determiner
 from corallum.model.compiled import CompiledReference
@@ -15,6 +14,7 @@ from corallum.model.evidence import batch, read_colony
 from corallum.model.posterior import posterior
 from corallum.model.prior import genus_prior
 from corallum.records.colony import Colony, SizeReport, StateReport
+from measure import best_seconds, median_seconds
 
 __all__ = ["bench_one"]
 
@@ -51,9 +51,13 @@ def bench_one(compiled: CompiledReference) -> list[str]:
         whole = median_seconds(lambda colony=colony: determiner.determine(colony))
         evidence = batch(compiled, [read_colony(compiled, colony)])
         prior = genus_prior(compiled, "indo_pacific")
-        bare = median_seconds(lambda evidence=evidence: posterior(determiner.kernel, evidence, prior))
-        lines.append(f"one answer, {name}: {1000 * whole:.1f} ms median (wanted 50), "
-                     f"{whole / bare:.0f} times its bare posterior")
+        bare = median_seconds(
+            lambda evidence=evidence, prior=prior: posterior(determiner.kernel, evidence, prior)
+        )
+        lines.append(
+            f"one answer, {name}: {1000 * whole:.1f} ms median (wanted 50), "
+            f"{whole / bare:.0f} times its bare posterior"
+        )
     return lines + _cold_start()
 
 
@@ -64,5 +68,7 @@ def _cold_start() -> list[str]:
     bare = [sys.executable, "-c", "import numpy"]
     numpy = best_seconds(lambda: subprocess.run(bare, check=True), 5)
     version = np.__version__
-    return [f"cold start of corallum determine: {cold:.2f} s (wanted 1.5), "
-            f"{cold / numpy:.1f} times an interpreter that imports numpy {version}"]
+    return [
+        f"cold start of corallum determine: {cold:.2f} s (wanted 1.5), "
+        f"{cold / numpy:.1f} times an interpreter that imports numpy {version}"
+    ]

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from batch import bench_batch
-from one import bench_one
-
 from corallum.actions.references import Library
+from one import bench_one
 
 __all__ = ["all_lines"]
 

@@ -17,9 +17,10 @@ import os
 import re
 import shlex
 import sys
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import cache
 from pathlib import Path
+from types import ModuleType
 from unittest import mock
 
 from corallum.actions.references import Library
@@ -58,6 +59,8 @@ def _output(command: str) -> str:
     shown = io.StringIO()
     with (
         mock.patch.object(sys, "argv", words),
+        # The name in the help is that of the command, whoever runs this.
+        mock.patch.dict(sys.modules, {"__main__": ModuleType("__main__")}),
         mock.patch.dict(os.environ, {"COLUMNS": _WIDTH}),
         contextlib.chdir(ROOT),
         contextlib.redirect_stdout(shown),
@@ -69,7 +72,7 @@ def _output(command: str) -> str:
     return "".join(f"{line}\n" for line in (lines[: int(piped[2])] if piped else lines))
 
 
-def _table(head: tuple[str, ...], rows: list[tuple[str, ...]]) -> str:
+def _table(head: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> str:
     """Write a table."""
     lines = [head, tuple("---" for _ in head), *rows]
     return "".join(f"| {' | '.join(cells)} |\n" for cells in lines)

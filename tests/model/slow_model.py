@@ -97,7 +97,9 @@ class SlowModel:
         for t in range(len(names)):
             shown = character.true[f][t]
             if character.flips.size:
-                shown = sum(character.true[f][u] * character.flips[k][u][t] for u in range(len(names)))
+                shown = sum(
+                    character.true[f][u] * character.flips[k][u][t] for u in range(len(names))
+                )
             error = (character.errors[0][t][j] + character.errors[1][t][j]) * METHOD_LEVEL
             total += shown * error
         return total
@@ -120,7 +122,9 @@ class SlowModel:
 
         key = (character.id, report, k)
         if key not in self.mixtures:
-            self.mixtures[key] = sum(w * within(h) for h, w in enumerate(character.mixture) if w > 0)
+            self.mixtures[key] = sum(
+                w * within(h) for h, w in enumerate(character.mixture) if w > 0
+            )
         base = self.mixtures[key]
         own = within(f) if character.known[f] else base
         if not character.conditional:

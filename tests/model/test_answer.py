@@ -6,10 +6,11 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from support import answer, colony, compiled, determiner, leader
 from test_posterior import LAWS, colonies
 
+from corallum.model.errors import size_error
 from corallum.model.evidence import batch, read_colony
+from corallum.model.fragile import _changes
 from corallum.model.information import entropy_bits
 from corallum.model.likelihood import size_density
 from corallum.model.limits import find_limits
@@ -17,8 +18,10 @@ from corallum.model.next_looks import next_looks
 from corallum.model.posterior import posterior
 from corallum.model.prior import genus_prior
 from corallum.model.simulate import simulate
-from corallum.model.verdict import open_name, smallest_set
+from corallum.model.verdict import decide, open_name, smallest_set
+from corallum.records.answer import Limits
 from corallum.records.colony import Colony, SizeReport
+from support import answer, colony, compiled, determiner, leader
 
 FAVIID = {
     "growth_form": "massive", "corallite_arrangement": "cerioid", "calice_diameter_mm": 8,
@@ -47,8 +50,6 @@ def test_more_calices_never_widen_the_size_likelihood(size: float, n: int, metho
     c = compiled().character_index["calice_diameter_mm"]
     peaks = []
     for count in (n, n + 1):
-        from corallum.model.errors import size_error
-
         variance, _ = size_error(compiled(), method, count, kernel.observer)
         character = compiled().characters[c]
         at = size_density(compiled(), character, np.array([np.log(size)]), np.array([variance]))
@@ -187,8 +188,6 @@ def test_fragile_reports_change_the_verdict() -> None:
 
 def test_fragile_tries_a_size_off_by_a_third_and_the_other_wall() -> None:
     """A size a third off either way and a wall called the other way are tried."""
-    from corallum.model.fragile import _changes
-
     tried = {
         (change.character, change.change)
         for change in _changes(compiled(), read_colony(compiled(), colony(**FAVIID)))
@@ -200,8 +199,6 @@ def test_fragile_tries_a_size_off_by_a_third_and_the_other_wall() -> None:
 
 def test_a_wall_said_to_be_shared_is_tried_as_not_shared() -> None:
     """Where only shared_wall was reported, its other answer is tried."""
-    from corallum.model.fragile import _changes
-
     tried = _changes(compiled(), read_colony(compiled(), colony(shared_wall="yes")))
     assert ("shared_wall", "no") in {(change.character, change.change) for change in tried}
 
@@ -215,9 +212,6 @@ def test_the_set_is_the_smallest_that_holds_enough() -> None:
 
 def test_statuses_are_tried_in_their_order() -> None:
     """Not in the reference comes before settled, that before not separable, that before open."""
-    from corallum.model.verdict import decide
-    from corallum.records.answer import Limits
-
     count = len(compiled().genera)
     good, poor = Limits(0.99, 0.99), Limits(0.6, 0.95)
 

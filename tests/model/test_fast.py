@@ -6,13 +6,13 @@ from functools import cache
 
 import numpy as np
 import pytest
-from support import compiled, determiner
 
 from corallum.model import fast
 from corallum.model.fast import FastKernel
 from corallum.model.posterior import Posterior, posterior
 from corallum.model.prior import genus_prior
 from corallum.model.simulate import simulate
+from support import compiled, determiner
 
 PRIOR_REGION = "indo_pacific"
 

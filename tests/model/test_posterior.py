@@ -7,13 +7,14 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from slow_model import SlowModel
-from support import colony, compiled, determiner
 
 from corallum.model.evidence import batch, read_colony, state_columns
 from corallum.model.posterior import posterior
 from corallum.model.prior import genus_prior
 from corallum.records.colony import Colony, SizeReport, StateReport
+from support import colony, compiled, determiner
 
+VIEWS = ("openings", "shared_wall")
 LAWS = settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 
@@ -101,11 +102,12 @@ def test_a_report_of_not_looked_at_changes_nothing(what: Colony, data: st.DataOb
 @LAWS
 @given(colonies(), st.data())
 def test_a_set_of_all_states_changes_nothing(what: Colony, data: st.DataObject) -> None:
-    """"One of all of them" is no information, for characters and for views."""
+    """A set of all states is no information, for characters and for views."""
     ids = [
-        id_ for id_ in (*character_ids(), "openings", "shared_wall")
-        if id_ not in what.observations and set(state_columns(compiled(), id_)) - {"not_applicable"}
-        and not (id_ in ("openings", "shared_wall") and "corallite_arrangement" in what.observations)
+        id_ for id_ in (*character_ids(), *VIEWS)
+        if id_ not in what.observations
+        and set(state_columns(compiled(), id_)) - {"not_applicable"}
+        and not (id_ in VIEWS and "corallite_arrangement" in what.observations)
     ]  # fmt: skip
     id_ = data.draw(st.sampled_from(ids))
     states = tuple(s for s in state_columns(compiled(), id_) if s != "not_applicable")

@@ -9,9 +9,8 @@ from __future__ import annotations
 import csv
 from pathlib import Path
 
-from support import library
-
 from corallum.reference.values import SizeRange
+from support import library
 
 CELLS = Path(__file__).with_name("blind_cells.csv")
 WORDS = ("never", "rarely", "sometimes", "often", "usually", "always")

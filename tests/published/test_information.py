@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
-from scipy.stats import norm
+from scipy.stats import norm, qmc
 
 from corallum.model.information import entropy_bits, expected_gain_bits
+from corallum.model.posterior import log_likelihood
 from corallum.model.sequence import normal_quantile, spread_points
 
 # Quinlan J.R. 1986, Induction of decision trees, Machine Learning 1:81-106, table 1:
@@ -48,10 +51,6 @@ def test_the_posterior_is_bayes_rule(
     prevalence: float, hit: float, false_alarm: float, printed: float
 ) -> None:
     """The model's own posterior answers the mammography problem as printed."""
-    from types import SimpleNamespace
-
-    from corallum.model.posterior import log_likelihood
-
     group = SimpleNamespace(likelihood=np.array([[hit, false_alarm]]))
     log = log_likelihood([group], 1, 2) + np.log([prevalence, 1 - prevalence])  # type: ignore[list-item]
     share = np.exp(log - log.max())
@@ -66,8 +65,6 @@ def test_normal_quantiles_are_those_of_a_statistics_library() -> None:
 
 def test_the_sequence_is_spread_more_evenly_than_chance() -> None:
     """In pairs of dimensions the discrepancy is below that of random points (SciPy's measure)."""
-    from scipy.stats import qmc
-
     points = spread_points(1000, 12)
     random = np.random.default_rng(0).random((1000, 12))
     for pair in ([0, 1], [2, 7], [5, 11]):

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 from sklearn.naive_bayes import CategoricalNB
-from support import compiled
 
 from corallum.model.likelihood import Kernel
 from corallum.model.posterior import posterior
 from corallum.model.prior import genus_prior
 from corallum.model.simulate import simulate
+from support import compiled
 
 
 def test_without_misreading_it_is_a_naive_bayes() -> None:

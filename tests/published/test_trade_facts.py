@@ -1,16 +1,17 @@
-"""Facts of the trade that the answers must respect. Common practice, no source,
-unless a test names one.
+"""Facts of the trade that the answers must respect.
+
+Common practice, no source, unless a test names one.
 """
 
 from __future__ import annotations
 
 import pytest
-from support import answer, compiled, leader, library, probability
 
 from corallum.model.contrast import contrast_genera
 from corallum.model.errors import Observer
 from corallum.model.likelihood import Kernel
 from corallum.reference.values import StateWords
+from support import answer, compiled, leader, library, probability
 
 
 def words(genus: str, form: str, character: str) -> dict[str, str]:
@@ -38,7 +39,7 @@ def test_one_axial_corallite_a_branch_is_nearly_always_acropora() -> None:
 
 
 def test_isopora_may_show_several_axial_corallites_or_one() -> None:
-    """Isopora shows several axial corallites, or one with others beside it (Wallace et al. 2007)."""
+    """Isopora shows several axial corallites, or one with others (Wallace et al. 2007)."""
     assert forms_with("Isopora", "axial_corallite", "multiple")
     assert forms_with("Isopora", "axial_corallite", "single")
     found = answer(growth_form="branching", axial_corallite="multiple", region="indo_pacific",
@@ -55,7 +56,8 @@ def test_cyphastrea_has_a_branching_form_with_an_axial_corallite() -> None:
 def test_young_acropora_may_show_no_axial_corallite() -> None:
     """Encrusting and young Acropora may show none."""
     assert forms_with("Acropora", "axial_corallite", "absent") or any(
-        words("Acropora", form.id, "growth_form").get("encrusting") in ("always", "usually", "often")
+        words("Acropora", form.id, "growth_form").get("encrusting")
+        in ("always", "usually", "often")
         for form in library().reference.forms_of("Acropora")
     )
 
@@ -64,7 +66,9 @@ def test_pores_of_two_sizes_and_hairs_are_no_scleractinian() -> None:
     """Minute pores of two sizes and fine hairs: not a scleractinian."""
     found = answer(openings="pores_two_sizes", fine_hairs="present", region="indo_pacific")
     order = dict(zip(compiled().genera, compiled().orders, strict=True))
-    hard = sum(c.probability for c in found.candidates if c.genus and order[c.genus] == "Scleractinia")
+    hard = sum(
+        c.probability for c in found.candidates if c.genus and order[c.genus] == "Scleractinia"
+    )
     assert leader(found) == "Millepora"
     assert hard < 0.05
 
@@ -94,7 +98,9 @@ def test_isopora_grows_as_blades_or_columns() -> None:
     assert blades
 
 
-@pytest.mark.parametrize("genus", ["Montipora", "Echinopora", "Leptoseris", "Mycedium", "Turbinaria"])
+@pytest.mark.parametrize(
+    "genus", ["Montipora", "Echinopora", "Leptoseris", "Mycedium", "Turbinaria"]
+)
 def test_thin_plates_can_grow_as_a_skin_over_another_shape(genus: str) -> None:
     """A thin-plate genus seen as branches because it overgrows something is not ruled out."""
     plain = {"corallite_arrangement": _arrangement(genus), "region": "indo_pacific"}
@@ -124,7 +130,9 @@ def test_tiny_plates_of_porites_and_montipora_need_a_lens() -> None:
     by_eye = answer(growth_form="laminar", calice_diameter_mm=0.7, region="indo_pacific")
     assert {"Porites", "Montipora"} <= {c.genus for c in by_eye.candidates[:4]}
     pair = tuple(compiled().genera.index(name) for name in ("Porites", "Montipora"))
-    right = {c.character: c.right for c in contrast_genera(Kernel(compiled(), Observer.EXACT), *pair)}
+    right = {
+        c.character: c.right for c in contrast_genera(Kernel(compiled(), Observer.EXACT), *pair)
+    }
     lens = max(right[id_] for id_ in ("columella", "septa_relief", "coenosteum_texture"))
     assert lens > 0.75
     assert right["septal_structure"] > 0.9

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from corallum.model.compiled import CompiledCharacter, CompiledReference, Floats
 from corallum.model.errors import Observer
 from corallum.model.evidence import ColonyEvidence, Evidence
-from corallum.model.likelihood import Kernel, size_density
+from corallum.model.likelihood import Kernel
 from corallum.model.posterior import Posterior
 from corallum.model.sequence import normal_quantile, spread_points
 from corallum.records.answer import Limits
@@ -27,6 +27,8 @@ DRAWS = 1000
 _NEGLIGIBLE = 1e-7
 # The first two dimensions choose the form and the condition.
 _FIRST_DIMENSION = 2
+# Nodes of the grid off which the base rate of a size is read.
+_GRID = 2048
 
 
 class ExactReports:
@@ -35,11 +37,39 @@ class ExactReports:
     def __init__(self, compiled: CompiledReference) -> None:
         self.compiled = compiled
         self.kernel = Kernel(compiled, Observer.EXACT)
+        self._base: dict[str, tuple[Floats, Floats]] = {}
 
     @cached_property
     def points(self) -> Floats:
         """The draws, (DRAWS, 2 + C)."""
         return spread_points(DRAWS, _FIRST_DIMENSION + len(self.compiled.characters))
+
+    def base_density(self, character: CompiledCharacter, log_value: Floats) -> Floats:
+        """Density of a size over all forms, read off a fine grid by straight lines."""
+        if character.id not in self._base:
+            grid = np.linspace(np.log(character.least), np.log(character.most), _GRID)
+            bells = _bells(self.compiled, character, slice(None), grid)
+            self._base[character.id] = (grid, bells @ character.mixture)
+        return np.interp(log_value, *self._base[character.id])
+
+
+def _bells(
+    compiled: CompiledReference,
+    character: CompiledCharacter,
+    forms: NDArray[np.int64] | slice,
+    log_value: Floats,
+) -> Floats:
+    """Log-normal density of error-free sizes with its thin tail, shape (values, forms)."""
+    sd = character.log_sd[forms]
+    bells: Floats = log_value[:, None] - character.log_mean[forms]
+    bells /= sd
+    bells *= bells
+    bells *= -0.5
+    np.exp(bells, out=bells)
+    tail = compiled.settings.size_tail
+    bells *= (1 - tail) / (sd * np.sqrt(2 * np.pi))
+    bells += tail / np.log(character.most / character.least)
+    return bells
 
 
 def find_limits(
@@ -74,7 +104,7 @@ class _Draws:
         self.condition = self._condition_odds(evidence, found)
         self.form = _choose(self.share[None, :], exact.points[:, 0])
         self.acting = _choose(self.condition[self.form], exact.points[:, 1])
-        self.log_odds = np.tile(np.log(self.share), (DRAWS, 1))
+        self.odds = np.tile(self.share, (DRAWS, 1))
         self.starts = np.flatnonzero(np.diff(self.compiled.form_genus[self.forms], prepend=-1))
 
     def _condition_odds(self, evidence: Evidence, found: Posterior) -> Floats:
@@ -100,72 +130,110 @@ class _Draws:
                 if self.compiled.characters[c].seen in seen and c not in colony.characters
             ]
             if members and group.conditions_act:
-                self._add_conditioned(members)
+                self.odds *= self._conditioned(members)
             else:
                 for c in members:
-                    self.log_odds += np.log(self._likelihood(c))
-        odds = np.exp(self.log_odds - self.log_odds.max(axis=1, keepdims=True))
-        genus = np.add.reduceat(odds, self.starts, axis=1)
-        return float(np.mean(genus.max(axis=1) / odds.sum(axis=1)))
-
-    def _add_conditioned(self, members: list[int]) -> None:
-        """Weigh characters on which one condition acts together."""
-        odds = self.condition.T[None]
-        for c in members:
-            odds = odds * self._likelihood(c)
-        self.log_odds += np.log(odds.sum(axis=1))
+                    self.odds *= self._likelihood(c)
+            # Only ratios between forms matter: the best is kept at one.
+            self.odds /= self.odds.max(axis=1, keepdims=True)
+        genus = np.add.reduceat(self.odds, self.starts, axis=1)
+        return float(np.mean(genus.max(axis=1) / self.odds.sum(axis=1)))
 
     def _likelihood(self, c: int) -> Floats:
-        """Likelihood of each draw's report, (DRAWS, forms), or by condition."""
+        """Likelihood of each draw's report of one character, (DRAWS, forms)."""
         character = self.compiled.characters[c]
         point = self.exact.points[:, _FIRST_DIMENSION + c]
-        if character.is_size:
-            return self._size_likelihood(character, point)
-        table = self.exact.kernel.tables[c]
-        if table.ndim == 2:
-            table = table[:, self.forms]
+        if not character.is_size:
+            table = np.ascontiguousarray(self.exact.kernel.tables[c][:, self.forms])
             return table[_choose(table.T[self.form], point)]
-        table = table[:, :, self.forms]
-        state = _choose(table[self.acting, :, self.form], point)
-        spread: Floats = table.transpose(1, 0, 2)[state]
-        return spread
+        size, none = self._draw_size(character, point)
+        return self._weigh_size(character, size, none)
 
-    def _size_likelihood(self, character: CompiledCharacter, point: Floats) -> Floats:
-        """Draw a size, or "does not apply", and weigh it."""
-        slip = self.compiled.settings.inapplicable
-        applies = character.applies[self.forms]
-        outside = applies * slip + (1 - applies) * (1 - slip)
+    def _conditioned(self, members: list[int]) -> Floats:
+        """Likelihood of characters on which one condition acts together, (DRAWS, forms)."""
+        states = [c for c in members if not self.compiled.characters[c].is_size]
+        sizes = [c for c in members if self.compiled.characters[c].is_size]
+        tables = [self.exact.kernel.tables[c][:, :, self.forms] for c in states]
+        drawn = np.zeros((DRAWS, len(states)), dtype=np.int64)
+        for i, (c, table) in enumerate(zip(states, tables, strict=True)):
+            point = self.exact.points[:, _FIRST_DIMENSION + c]
+            drawn[:, i] = _choose(table[self.acting, :, self.form], point)
+        # Few combinations of states are drawn: each is weighed once, (combinations, K + 1, forms).
+        found, which = np.unique(drawn, axis=0, return_inverse=True)
+        weight = np.tile(self.condition.T, (len(found), 1, 1))
+        for i, table in enumerate(tables):
+            weight *= table.transpose(1, 0, 2)[found[:, i]]
+        return self._with_sizes(sizes, weight, which.reshape(-1))
+
+    def _with_sizes(self, sizes: list[int], weight: Floats, which: NDArray[np.intp]) -> Floats:
+        """Add sizes that conditions shift; conditions with the same shifts are one."""
+        characters = [self.compiled.characters[c] for c in sizes]
+        shifts = np.array([c.log_shift for c in characters]).reshape(len(sizes), weight.shape[1])
+        kinds, kind = np.unique(shifts, axis=1, return_inverse=True)
+        drawn = [
+            self._draw_size(character, self.exact.points[:, _FIRST_DIMENSION + c])
+            for c, character in zip(sizes, characters, strict=True)
+        ]
+        total = np.zeros((DRAWS, len(self.forms)))
+        for k in range(kinds.shape[1]):
+            part = weight[:, kind.reshape(-1) == k].sum(axis=1)[which]
+            for shift, character, (size, none) in zip(kinds[:, k], characters, drawn, strict=True):
+                part *= self._weigh_size(character, size - shift, none)
+            total += part
+        return total
+
+    def _weigh_size(
+        self, character: CompiledCharacter, size: Floats, none: NDArray[np.bool_]
+    ) -> Floats:
+        """Likelihood of sizes, or of "does not apply", (DRAWS, forms)."""
+        forms = self.forms
+        likelihood = _bells(self.compiled, character, forms, size)
+        known = character.known[forms]
+        if not character.conditional and known.all():
+            return likelihood
+        base = self.exact.base_density(character, size)[:, None]
+        likelihood[:, ~known] = base
         if not character.conditional:
-            outside = np.zeros_like(applies)
-        none = point < outside[self.form]
-        left = np.clip((point - outside[self.form]) / (1 - outside[self.form]), 0.0, 1.0)
-        size = self._draw_size(character, np.where(none, 0.5, left))
-        density = size_density(self.compiled, character, size, np.zeros(DRAWS))[..., self.forms]
-        shape = (DRAWS,) + (1,) * (density.ndim - 1)
-        likelihood: Floats = np.where(none.reshape(shape), outside, density)
+            return likelihood
+        slip, applies = self.compiled.settings.inapplicable, character.applies[forms]
+        likelihood *= applies * (1 - slip)
+        likelihood += (1 - applies) * slip * base
+        likelihood[none] = applies * slip + (1 - applies) * (1 - slip)
         return likelihood
 
-    def _draw_size(self, character: CompiledCharacter, point: Floats) -> Floats:
-        """Log of a size, from the form's own range or, where that is not known, another's."""
+    def _draw_size(
+        self, character: CompiledCharacter, point: Floats
+    ) -> tuple[Floats, NDArray[np.bool_]]:
+        """Log of each draw's size, and where it was said not to apply."""
         slip = self.compiled.settings.inapplicable
         form = self.forms[self.form]
         applies = character.applies[form]
-        own = applies * (1 - slip)
-        strange = np.where(character.conditional, (1 - applies) * slip, 0.0)
+        outside = applies * slip + (1 - applies) * (1 - slip)
+        outside = np.where(character.conditional, outside, 0.0)
+        none = point < outside
+        left = np.clip((point - outside) / (1 - outside), 0.0, 1 - 1e-12)
+        source, quantile = self._size_source(character, form, np.where(none, 0.5, left))
+        z = normal_quantile(np.clip(quantile, 1e-12, 1 - 1e-12))
+        shift = character.log_shift[self.acting] if character.log_shift.size else 0.0
+        size: Floats = character.log_mean[source] + character.log_sd[source] * z + shift
+        return np.clip(size, np.log(character.least), np.log(character.most)), none
+
+    def _size_source(
+        self, character: CompiledCharacter, form: NDArray[np.int64], point: Floats
+    ) -> tuple[NDArray[np.int64], Floats]:
+        """Form whose range a size is drawn from: the own one, or where that is not known, any."""
+        slip = self.compiled.settings.inapplicable
+        own = character.applies[form] * (1 - slip)
+        strange = np.where(character.conditional, (1 - character.applies[form]) * slip, 0.0)
         share = np.where(character.known[form], own / (own + strange), 0.0)
         mine = point < share
         rest = np.clip((point - share) / np.maximum(1 - share, 1e-300), 0.0, 1 - 1e-12)
         cumulative = np.cumsum(character.mixture)
         other = np.minimum(np.searchsorted(cumulative, rest, side="right"), len(cumulative) - 1)
-        within = (rest - (cumulative[other] - character.mixture[other])) / np.maximum(
-            character.mixture[other], 1e-300
-        )
-        source = np.where(mine, form, other)
+        weight = np.maximum(character.mixture[other], 1e-300)
+        within = (rest - (cumulative[other] - character.mixture[other])) / weight
         quantile = np.where(mine, point / np.maximum(share, 1e-300), within)
-        z = normal_quantile(np.clip(quantile, 1e-12, 1 - 1e-12))
-        shift = character.log_shift[self.acting] if character.log_shift.size else 0.0
-        size: Floats = character.log_mean[source] + character.log_sd[source] * z + shift
-        return np.clip(size, np.log(character.least), np.log(character.most))
+        return np.where(mine, form, other), quantile
 
 
 def _choose(weights: Floats, point: Floats) -> NDArray[np.int64]:
