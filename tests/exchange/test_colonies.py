@@ -140,7 +140,9 @@ def test_a_wrong_field_is_named(item: dict[str, object], message: str) -> None:
 
 
 REPORTS = (
-    pytest.param(True, "x: expected a state, a list of states, or a number, found True.", id="true"),
+    pytest.param(
+        True, "x: expected a state, a list of states, or a number, found True.", id="true"
+    ),
     pytest.param(
         [], "x: expected a state, a list of states, or a number, found [].", id="empty set"
     ),
@@ -222,8 +224,8 @@ def test_what_was_found_is_shown_in_brief() -> None:
 
 TEXTS = (
     pytest.param(
-        '{"id": "c1", "observations": {"tissue": ',
-        "Expecting value at line 1, column 41", id="cut off",
+        '{"id": "c1", "observations": {"tissue":',
+        "Expecting value at line 1, column 40", id="cut off",
     ),
     pytest.param('{"id": NaN}', "NaN is no number", id="nan"),
     pytest.param('{"id": -Infinity}', "-Infinity is no number", id="infinite"),
@@ -297,7 +299,9 @@ def test_a_list_is_read_item_by_item() -> None:
 CELLS = (
     pytest.param("plocoid", StateReport(("plocoid",)), id="state"),
     pytest.param("plocoid|cerioid", StateReport(("plocoid", "cerioid")), id="set"),
-    pytest.param(" plocoid | cerioid ? ", StateReport(("plocoid", "cerioid"), sure=False), id="blanks"),
+    pytest.param(
+        " plocoid | cerioid ? ", StateReport(("plocoid", "cerioid"), sure=False), id="blanks"
+    ),
     pytest.param("plocoid?", StateReport(("plocoid",), sure=False), id="unsure"),
     pytest.param("7.5", SizeReport(7.5), id="number"),
     pytest.param("7.5?", SizeReport(7.5, sure=False), id="unsure number"),
@@ -355,7 +359,9 @@ def test_a_spreadsheet_file_is_read() -> None:
 
 
 TABLES = (
-    pytest.param("", "f, row 1: expected column names, found an empty file. Add a header row.", id="empty"),
+    pytest.param(
+        "", "f, row 1: expected column names, found an empty file. Add a header row.", id="empty"
+    ),
     pytest.param(
         "id,x,x,id\nc1,a,b,c\n",
         "f, row 1: expected each column once, found id, x. Keep one.", id="column twice",
