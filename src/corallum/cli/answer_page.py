@@ -45,7 +45,8 @@ def print_brief(answer: Answer) -> None:
     odds = ", ".join(f"{c.genus or 'something else'} {c.probability:.0%}" for c in shown)
     look = answer.next_looks[0].character if answer.next_looks else ""
     next_ = f"  next: {_words(look)}" if look and answer.verdict.status != "settled" else ""
-    line = f"{answer.id:<16} {answer.verdict.name:<20} {odds}{next_}"
+    stings = "  ! may sting" if any("sting" in caution for caution in answer.cautions) else ""
+    line = f"{answer.id:<16} {answer.verdict.name:<20} {odds}{next_}{stings}"
     Console(highlight=False, soft_wrap=True).print(Text(line))
 
 

@@ -51,9 +51,6 @@ def main() -> None:
     except CorallumError as error:
         print(error, file=sys.stderr)
         sys.exit(2)
-    except BrokenPipeError:
-        sys.stderr.close()
-        sys.exit(0)
     except KeyboardInterrupt:
         print("stopped", file=sys.stderr)
         sys.exit(130)

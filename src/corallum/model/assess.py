@@ -170,7 +170,8 @@ class _Drawn:
         keep_rest: bool,
     ) -> NDArray[np.bool_]:
         """Whether colonies are named right with each character dropped, or added, (C, n)."""
-        basic = {self.compiled.character_index[id_] for id_ in _BASIC}
+        index = self.compiled.character_index
+        basic = {index[id_] for id_ in _BASIC if id_ in index}
         right = np.zeros((len(self.characters) + 1, n), dtype=np.bool_)
         for row, c in enumerate([*self.characters.tolist(), -1]):
             kept = set(self.characters.tolist()) - {c} if keep_rest else basic | {c}
@@ -247,7 +248,9 @@ class _Drawn:
         order = np.argsort(-counts, kind="stable")[:_LOST_TO]
         lost = tuple((self._name(j), float(counts[j])) for j in order.tolist() if counts[j] > 0)
         share = float(right.mean())
-        se = float(np.sqrt(share * (1 - share) / len(right)))
+        # Two colonies more, one right and one wrong, keep the error of 0 and 1 above zero.
+        held = (right.sum() + 1) / (len(right) + 2)
+        se = float(np.sqrt(held * (1 - held) / (len(right) + 2)))
         genus = self.compiled.genera[self.genera[i]]
         return GenusFate(genus, float(self.weight[i]), Figure(share, se), lost)
 

@@ -32,7 +32,7 @@ _SMALL_ROWS = 16_384
 # A table that is filled as it goes starts over beyond this many rows.
 _MOST_ROWS = 120_000
 # Colonies looked up in one go: their rows stay in the processor's cache.
-_BLOCK = 512
+_BLOCK = 1024
 # Colonies whose combinations are gathered before they are looked up.
 _CHUNK = 65_536
 _THREADS = 2

@@ -1,4 +1,9 @@
-"""What to look at next: the expected gain of every character not yet reported."""
+"""What to look at next: the expected gain of every character not yet reported.
+
+A character that may not apply is weighed by what its states tell where it does: the
+part of the information that lies in "does not apply" belongs to the look on which
+its applicability hangs, and is not counted again.
+"""
 
 from __future__ import annotations
 
@@ -80,7 +85,7 @@ class Looker:
         for c, character in enumerate(compiled.characters):
             if character.is_size:
                 if c not in self.colony.sizes and c not in self.colony.states:
-                    gain = expected_gain_bits(self._size_joint(c, character))
+                    gain = self._gain(self._size_joint(c, character))
                     yield character.id, gain, character.seconds, character.seen
                 continue
             yield from self._state_gains(compiled, c, character)
@@ -95,9 +100,11 @@ class Looker:
         reported = self.colony.ids.get(c, ()) if columns else ()
         width = len(character.states) + 1
         left = sorted(columns) if columns else list(range(width))
+        if character.conditional:
+            left = [column for column in left if column < len(character.states)]
         joint = self._state_joint(c, left)
         if character.id not in reported:
-            yield character.id, expected_gain_bits(joint), character.seconds, character.seen
+            yield character.id, self._gain(joint), character.seconds, character.seen
         views: dict[str, list[set[int]]] = {}
         for view in compiled.views:
             if view.character == c and view.id not in (character.id, *reported):
@@ -110,7 +117,12 @@ class Looker:
                     for part in parts
                 ]
             )
-            yield id_, expected_gain_bits(merged), view.seconds, view.seen
+            yield id_, self._gain(merged), view.seconds, view.seen
+
+    @staticmethod
+    def _gain(joint: Floats) -> float:
+        """Gain over the outcomes of a look, times the chance that it applies at all."""
+        return expected_gain_bits(joint) * min(float(joint.sum()), 1.0)
 
     def _rest(self, c: int, group: int) -> Floats:
         """Likelihood of the other reports of a group, without misreading."""
@@ -152,7 +164,7 @@ class Looker:
         return self._joint(c, table[columns])
 
     def _size_joint(self, c: int, character: CompiledCharacter) -> Floats:
-        """Joint weights for the nodes of a size, and for "does not apply"."""
+        """Joint weights for the nodes of a size."""
         compiled = self.kernel.compiled
         readings = ASSUMED_READINGS if character.unit == "mm" else 1
         variance, _ = size_error(compiled, ASSUMED_METHOD, readings, self.kernel.observer)
@@ -160,12 +172,7 @@ class Looker:
         value = (low + high) / 2 + (high - low) / 2 * self.points
         density = size_density(compiled, character, value, np.full(self.nodes, variance))
         weight = self.weights * (high - low) / 2
-        joint = self._joint(c, density) * weight[:, None]
-        if not character.conditional:
-            return joint
-        slip = compiled.settings.inapplicable
-        outside = character.applies * slip + (1 - character.applies) * (1 - slip)
-        return np.vstack([joint, self._joint(c, outside[None])])
+        return self._joint(c, density) * weight[:, None]
 
     def _log_range(self, character: CompiledCharacter, variance: float) -> tuple[float, float]:
         """Log range that holds the size for every form that is still possible."""
