@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable, Mapping
 from pathlib import Path
 
 import pytest
@@ -390,10 +391,9 @@ def test_bad_use_is_one_line(run: Runner, arguments: tuple[str, ...], start: str
 
 
 def test_a_reference_that_is_unsound_stops_everything(
-    run: Runner, write_tables: object, tables: dict[str, str]
+    run: Runner, write_tables: Callable[[Mapping[str, str]], Path], tables: dict[str, str]
 ) -> None:
     """With an unsound reference nothing is answered: its faults are listed."""
-    assert callable(write_tables)
     tables["words.csv"] = tables["words.csv"].replace("always,0.96", "always,2")
     found = run("determine", "-", "--reference", write_tables(tables), stdin=b'{"id": "c1"}')
     assert (found.status, found.out) == (2, "")

@@ -34,7 +34,8 @@ def _one_line(error: Any) -> str:  # noqa: ANN401  the parser's class has no pub
     if "\n" in message or error.ctx is None:
         return message
     command = error.ctx.command_path
-    return f"{command}: {message.rstrip('.')}. Try {command} --help."
+    end = "" if message.endswith((".", "?")) else "."
+    return f"{command}: {message}{end} Try {command} --help."
 
 
 def main() -> None:
@@ -44,7 +45,7 @@ def main() -> None:
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")
     try:
-        sys.exit(app(standalone_mode=False))
+        sys.exit(app(prog_name="corallum", standalone_mode=False))
     except _BAD_USE as error:
         print(_one_line(error), file=sys.stderr)
         sys.exit(2)

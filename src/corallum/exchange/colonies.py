@@ -140,6 +140,11 @@ def _shown(value: object) -> str:
     return text if len(text) <= 40 else f"{text[:37]}..."
 
 
+def _plain(key: str) -> str:
+    """Return a key as it stands, or shown where it would break a line."""
+    return key if key.isprintable() else _shown(key)
+
+
 class _Fields:
     """Reads the fields of one colony and keeps their faults."""
 
@@ -149,7 +154,7 @@ class _Fields:
 
     def fault(self, key: str, expected: str, found: str, remedy: str = "Mend it.") -> None:
         """Keep one fault."""
-        key = key if key.isprintable() else _shown(key)
+        key = _plain(key)
         place = f"{self.place}, {key}" if self.place else key
         self.faults.append(Fault(self.file, place, expected, found, remedy))
 
@@ -236,7 +241,7 @@ class _Fields:
         if value.keys() <= _SIZE_KEYS and "value" in value:
             return self._size(key, value, sure=sure)
         expected = "state and sure, or value, n, method and sure"
-        self.fault(key, expected, ", ".join(map(str, value)) or "an empty object")
+        self.fault(key, expected, ", ".join(map(_plain, value)) or "an empty object")
         return None
 
     def _size(self, key: str, value: Mapping[str, Any], *, sure: bool) -> Report | None:
@@ -284,7 +289,9 @@ def read_csv(lines: Iterable[str], file: str) -> Iterator[Item]:
         header = [name.strip() for name in cells]
         repeated = sorted(name for name, n in Counter(header).items() if name and n > 1)
         if repeated:
-            yield _bad(file, file, place, "each column once", ", ".join(repeated), "Keep one.")
+            yield _bad(
+                file, file, place, "each column once", ", ".join(map(_plain, repeated)), "Keep one."
+            )
             return
     if not header:
         yield _bad(file, file, "row 1", "column names", "an empty file", "Add a header row.")
