@@ -34,7 +34,7 @@ _MOST_ROWS = 120_000
 # Colonies looked up in one go: their rows stay in the processor's cache.
 _BLOCK = 1024
 # Colonies whose combinations are gathered before they are looked up.
-_CHUNK = 65_536
+_CHUNK = 262_144
 _THREADS = 2
 
 
@@ -256,7 +256,7 @@ class _Stack:
     counts: tuple[int, ...]
     rows: Array
     slots: NDArray[np.int32]
-    columns: tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]
+    columns: tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]
 
     @classmethod
     def of(cls, owner: FastKernel, name: str) -> _Stack:
@@ -265,16 +265,15 @@ class _Stack:
         below = np.cumsum([0, *(table.count for table in tables[:-1])])
         slots = [np.where(t.slots < 0, -1, t.slots + b) for t, b in zip(tables, below, strict=True)]
         first = np.cumsum([0, *(table.size for table in tables[:-1])])
-        column = [(c, t, s) for t, table in enumerate(tables)
-                  for c, s in zip(table.columns, table.steps.tolist(), strict=True)]  # fmt: skip
-        which = np.array([t for _, t, _ in sorted(column)])
-        steps = np.array([s for _, _, s in sorted(column)])
+        columns = np.array([column for table in tables for column in table.columns])
+        steps = np.concatenate([table.steps for table in tables]).astype(np.int64)
+        begins = np.cumsum([0, *(len(table.columns) for table in tables)])
         rows = np.concatenate([getattr(table, name)[: table.count] for table in tables])
         return cls(
             owner._counts(),  # noqa: SLF001  a part of the kernel
             rows,
             np.concatenate(slots).astype(np.int32),
-            (which, steps, first),
+            (columns, steps, begins, first),
         )
 
     def find(self, owner: FastKernel, codes: Codes) -> tuple[NDArray[np.int32], bool]:

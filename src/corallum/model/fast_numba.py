@@ -20,8 +20,9 @@ Rows = NDArray[np.int32]
 @numba.njit(parallel=True, nogil=True)
 def find_rows(
     codes: NDArray[np.uint8],
-    which: NDArray[np.int64],
+    columns: NDArray[np.int64],
     steps: NDArray[np.int64],
+    begins: NDArray[np.int64],
     first: NDArray[np.int64],
     slots: Rows,
     index: Rows,
@@ -32,8 +33,10 @@ def find_rows(
     ----------
     codes : ndarray of uint8, shape (N, columns)
         Reports.
-    which, steps : ndarray, shape (columns,)
-        Table of each column, and the step of its codes in the table's keys.
+    columns, steps : ndarray, shape (columns,)
+        Columns table by table, and the step of each one's codes in the table's keys.
+    begins : ndarray, shape (tables + 1,)
+        Where the columns of each table begin in ``columns``.
     first : ndarray, shape (tables,)
         Where the keys of each table begin in ``slots``.
     slots : ndarray of int32
@@ -43,11 +46,11 @@ def find_rows(
     """
     missing = 0
     for i in numba.prange(codes.shape[0]):
-        keys = first.copy()
-        for c in range(codes.shape[1]):
-            keys[which[c]] += steps[c] * codes[i, c]
         for t in range(first.shape[0]):
-            row = slots[keys[t]]
+            key = first[t]
+            for c in range(begins[t], begins[t + 1]):
+                key += steps[c] * codes[i, columns[c]]
+            row = slots[key]
             index[i, t] = row
             missing += row < 0
     return missing
@@ -100,8 +103,10 @@ def multiply_rows(
         Where to write.
     """
     tiny = np.finfo(np.float32).tiny * 1e8
+    scratch = np.empty((numba.get_num_threads(), first.shape[0]), first.dtype)
     for i in numba.prange(index.shape[0]):
-        total = first.copy()
+        total = scratch[numba.get_thread_id()]
+        total[:] = first
         for t in range(index.shape[1]):
             row = table[index[i, t]]
             for f in range(total.shape[0]):
