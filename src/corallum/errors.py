@@ -61,5 +61,7 @@ class UnknownNameError(CorallumError):
 
     def __init__(self, kind: str, name: str, nearest: tuple[str, ...] = ()) -> None:
         self.kind, self.name, self.nearest = kind, name, nearest
-        hint = f" Did you mean {' or '.join(nearest)}?" if nearest else ""
+        hint = " Check the spelling."
+        if nearest:
+            hint = f" Did you mean {' or '.join(nearest)}?"
         super().__init__(f"unknown {kind} {name!r}.{hint}")

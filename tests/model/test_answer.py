@@ -8,6 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from test_posterior import LAWS, colonies
 
+from corallum.model.answer import Determiner
+from corallum.model.compile import compile_reference
 from corallum.model.errors import size_error
 from corallum.model.evidence import batch, read_colony
 from corallum.model.fragile import _changes
@@ -21,6 +23,8 @@ from corallum.model.simulate import simulate
 from corallum.model.verdict import decide, open_name, smallest_set
 from corallum.records.answer import Limits
 from corallum.records.colony import Colony, SizeReport
+from corallum.reference.reference import parse_reference
+from corallum.store.reference_folder import shipped_reference
 from support import answer, colony, compiled, determiner, leader
 
 FAVIID = {
@@ -237,3 +241,15 @@ def test_names_are_open_nomenclature() -> None:
     assert open_name(compiled(), ("Favites", "Porites")) == ("Scleractinia indet.", "order")
     assert open_name(compiled(), ("Favites", "Millepora")) == ("stony coral indet.", "none")
     assert open_name(compiled(), ("Favites", None)) == ("stony coral indet.", "none")
+
+
+def test_a_size_that_no_form_has_is_no_obstacle() -> None:
+    """A reference without any value of a size still determines, and offers other looks."""
+    tables = {
+        name: "\n".join(row for row in text.split("\n") if ",depth_m," not in row)
+        if name.startswith("values/") else text
+        for name, text in shipped_reference().items()
+    }  # fmt: skip
+    blank = Determiner(compile_reference(parse_reference(tables)))
+    assert blank.determine(colony(growth_form="massive")).next_looks
+    assert blank.determine(colony(depth_m=5)).candidates

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import os
 import sys
 from typing import Any
 
@@ -52,6 +53,10 @@ def main() -> None:
     except CorallumError as error:
         print(error, file=sys.stderr)
         sys.exit(2)
+    except BrokenPipeError:
+        # The reader has seen enough; what is still held goes nowhere.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.exit(0)
     except KeyboardInterrupt:
         print("stopped", file=sys.stderr)
         sys.exit(130)

@@ -105,7 +105,7 @@ def multiply_rows(
     tiny = np.finfo(np.float32).tiny * 1e8
     scratch = np.empty((numba.get_num_threads(), first.shape[0]), first.dtype)
     for i in numba.prange(index.shape[0]):
-        total = scratch[numba.get_thread_id()]
+        total = scratch[numba.get_thread_id()]  # type: ignore[attr-defined]  # not in its list
         total[:] = first
         for t in range(index.shape[1]):
             row = table[index[i, t]]

@@ -179,6 +179,8 @@ class Looker:
         likely = character.known & (self.form > _NEGLIGIBLE)
         if not likely.any():
             likely = character.known
+        if not likely.any():
+            return float(np.log(character.least)), float(np.log(character.most))
         reach = _RANGE_SDS * np.sqrt(character.log_sd[likely] ** 2 + variance)
         shift = character.log_shift if character.log_shift.size else np.zeros(1)
         low = float((character.log_mean[likely] - reach).min() + shift.min())

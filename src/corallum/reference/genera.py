@@ -354,5 +354,5 @@ def _parse_shares(rows: list[Row], genera: Mapping[str, Genus]) -> tuple[RegionS
 
 def _known_genus(row: Row, column: str, genera: Mapping[str, Genus]) -> None:
     """Report a genus that the table of genera does not hold."""
-    if row.text(column) not in genera:
+    if genera and row.text(column) not in genera:
         row.fault(column, "a genus of the table of genera", "Mend the spelling, or add the genus.")

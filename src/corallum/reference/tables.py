@@ -57,9 +57,12 @@ class Row:
         return self.cells[column]
 
     def chosen(self, column: str, allowed: tuple[str, ...], *, blank: bool = False) -> str:
-        """Return the cell if it is one of ``allowed``; else report it."""
+        """Return the cell if it is one of ``allowed``; else report it.
+
+        Where nothing is allowed, the table that lists what is has the fault, and says so.
+        """
         value = self.cells[column]
-        if value not in allowed and not (blank and not value):
+        if allowed and value not in allowed and not (blank and not value):
             self.fault(column, f"one of {', '.join(allowed)}", "Use one of these words.")
         return value
 
