@@ -18,7 +18,7 @@ Rows = NDArray[np.int32]
 
 
 @numba.njit(parallel=True, nogil=True)
-def find_rows(
+def find_rows(  # noqa: PLR0913, PLR0917  a compiled loop takes arrays, not records
     codes: NDArray[np.uint8],
     columns: NDArray[np.int64],
     steps: NDArray[np.int64],
