@@ -7,7 +7,6 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from corallum.model.compiled import CompiledReference
 from corallum.records.answer import Answer, Fragile, Verdict, WhyEntry
 
 __all__ = ["print_answer", "print_brief", "sentence"]
@@ -18,7 +17,7 @@ _LEAST_SHOWN = 0.005
 _SEEN = {"w": "in the water", "l": "lens or close photo", "k": "cleaned skeleton"}
 
 
-def print_answer(compiled: CompiledReference, answer: Answer) -> None:
+def print_answer(answer: Answer) -> None:
     """Print one answer."""
     console = Console(highlight=False)
     console.print(
@@ -33,7 +32,7 @@ def print_answer(compiled: CompiledReference, answer: Answer) -> None:
         if table is not None and table.row_count:
             console.print(Text(f"  {title}", style="bold"))
             console.print(Padding(table, (0, 0, 0, 4)))
-    console.print(Padding(_limits(compiled, answer), (0, 0, 0, 2)))
+    console.print(Padding(_limits(answer), (0, 0, 0, 2)))
     for caution in answer.cautions:
         console.print(Padding(Text(f"! {caution}"), (0, 0, 0, 2)))
     console.print()
@@ -139,7 +138,7 @@ def _entry(entry: WhyEntry) -> tuple[str, float]:
     return ", ".join(map(_words, (entry.character, *entry.with_))), entry.value
 
 
-def _limits(compiled: CompiledReference, answer: Answer) -> Text:
+def _limits(answer: Answer) -> Text:
     """Say what could be known at best."""
     limits = answer.limits
     text = (
@@ -147,6 +146,4 @@ def _limits(compiled: CompiledReference, answer: Answer) -> Text:
         f" {limits.best_in_water:.0%} of the time; with the cleaned skeleton,"
         f" {limits.best_with_skeleton:.0%}."
     )
-    if limits.best_in_water < compiled.settings.separable:
-        text += " " + compiled.caution_texts["voucher"]
     return Text(text, style="dim")

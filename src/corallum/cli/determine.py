@@ -57,26 +57,24 @@ def determine(
                 print(json.dumps(error_object(outcome.id, outcome)), flush=True)
             continue
         answered += 1
-        show(determiner, outcome)
+        show(outcome)
     raise typer.Exit(0 if not bad else 1 if answered else 2)
 
 
-def _show_json(determiner: Determiner, answer: Answer) -> None:
+def _show_json(answer: Answer) -> None:
     """Print one answer as one line of JSON."""
-    del determiner
     print(json.dumps(answer_object(answer)), flush=True)
 
 
-def _show_brief(determiner: Determiner, answer: Answer) -> None:
+def _show_brief(answer: Answer) -> None:
     """Print one answer as one line."""
     from corallum.cli.answer_page import print_brief  # noqa: PLC0415  rich is slow to start
 
-    del determiner
     print_brief(answer)
 
 
-def _show_table(determiner: Determiner, answer: Answer) -> None:
+def _show_table(answer: Answer) -> None:
     """Print one answer for people."""
     from corallum.cli.answer_page import print_answer  # noqa: PLC0415  rich is slow to start
 
-    print_answer(determiner.compiled, answer)
+    print_answer(answer)

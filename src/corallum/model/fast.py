@@ -268,7 +268,10 @@ class _Stack:
         columns = np.array([column for table in tables for column in table.columns])
         steps = np.concatenate([table.steps for table in tables]).astype(np.int64)
         begins = np.cumsum([0, *(len(table.columns) for table in tables)])
-        rows = np.concatenate([getattr(table, name)[: table.count] for table in tables])
+        # The loops take four tables at a time: a last row changes nothing.
+        neutral = np.full((1, owner.compiled.n_forms), name == "scaled_rows", owner.dtype)
+        filled = [getattr(table, name)[: table.count] for table in tables]
+        rows = np.concatenate([*filled, neutral])
         return cls(
             owner._counts(),  # noqa: SLF001  a part of the kernel
             rows,
@@ -278,7 +281,8 @@ class _Stack:
 
     def find(self, owner: FastKernel, codes: Codes) -> tuple[NDArray[np.int32], bool]:
         """Return the rows of each colony, (N, tables), and whether all are filled."""
-        index = np.empty((len(codes), len(owner.tables)), dtype=np.int32)
+        width = -(-len(owner.tables) // 4) * 4
+        index = np.full((len(codes), width), len(self.rows) - 1, dtype=np.int32)
         assert owner.loops is not None  # noqa: S101  only the compiled loops stack
         missing = owner.loops.find_rows(codes, *self.columns, self.slots, index)
         return index, not missing

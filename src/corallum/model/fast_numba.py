@@ -65,7 +65,7 @@ def add_rows(table: Array, index: Rows, first: Array, out: Array) -> None:
     table : ndarray, shape (rows, NF)
         All joint tables, one below the other.
     index : ndarray of int32, shape (N, tables)
-        Rows of each colony.
+        Rows of each colony; a multiple of four, filled up with a row that changes nothing.
     first : ndarray, shape (NF,)
         Log prior of the forms.
     out : ndarray, shape (N, NF)
@@ -74,10 +74,11 @@ def add_rows(table: Array, index: Rows, first: Array, out: Array) -> None:
     for i in numba.prange(index.shape[0]):
         total = out[i]
         total[:] = first
-        for t in range(index.shape[1]):
-            row = table[index[i, t]]
+        for t in range(0, index.shape[1], 4):
+            a, b = table[index[i, t]], table[index[i, t + 1]]
+            c, d = table[index[i, t + 2]], table[index[i, t + 3]]
             for f in range(total.shape[0]):
-                total[f] += row[f]
+                total[f] += (a[f] + b[f]) + (c[f] + d[f])
 
 
 @numba.njit(parallel=True, fastmath=_REORDER, nogil=True)
@@ -107,10 +108,11 @@ def multiply_rows(
     for i in numba.prange(index.shape[0]):
         total = scratch[numba.get_thread_id()]  # type: ignore[attr-defined]  # not in its list
         total[:] = first
-        for t in range(index.shape[1]):
-            row = table[index[i, t]]
+        for t in range(0, index.shape[1], 4):
+            a, b = table[index[i, t]], table[index[i, t + 1]]
+            c, d = table[index[i, t + 2]], table[index[i, t + 3]]
             for f in range(total.shape[0]):
-                total[f] *= row[f]
+                total[f] *= (a[f] * b[f]) * (c[f] * d[f])
         for r in range(1, ranks.shape[0]):
             start = ranks[r, 0]
             for g in range(ranks[r, 1]):
