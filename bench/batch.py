@@ -43,8 +43,8 @@ def bench_batch(compiled: CompiledReference) -> list[str]:
         ("numba", True, 100, 40),
     ):
         fast = FastKernel(kernel, columns, compiled_loops=loops)
-        joint = best_seconds(lambda fast=fast: fast.log_joint(codes, log_prior, out), 7)
-        genus = best_seconds(lambda fast=fast: fast.genus_posterior(codes, prior, posterior), 7)
+        joint = best_seconds(lambda fast=fast: fast.log_joint(codes, log_prior, out), 30)
+        genus = best_seconds(lambda fast=fast: fast.genus_posterior(codes, prior, posterior), 30)
         lines.append(
             f"{name}, joint log likelihood: {bayes / joint:.0f} times as fast "
             f"(wanted {joint_target}), {joint:.3f} s"
