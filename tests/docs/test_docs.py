@@ -28,7 +28,7 @@ from corallum.exchange.answers import answer_object, error_object
 from corallum.model import verdict
 from corallum.reference.genera import COLUMNS as GENERA_COLUMNS
 from corallum.reference.genera import REGIONS
-from corallum.reference.scheme import COLUMNS as SCHEME_COLUMNS
+from corallum.reference.scheme_tables import COLUMNS as SCHEME_COLUMNS
 from support import answer, library
 
 ROOT = Path(__file__).resolve().parents[2]

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from corallum.errors import TableError
 from corallum.reference.genera import Entries, Form, parse_entries
-from corallum.reference.scheme import Character, Scheme, parse_scheme
+from corallum.reference.scheme import Character, Scheme
+from corallum.reference.scheme_tables import parse_scheme
 from corallum.reference.soundness import (
     check_entries,
     check_scheme,

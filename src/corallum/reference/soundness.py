@@ -10,7 +10,7 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import replace
 
-from corallum.reference import genera, scheme
+from corallum.reference import genera, scheme_tables
 from corallum.reference.genera import Entries
 from corallum.reference.scheme import NOT_APPLICABLE, Scheme
 from corallum.reference.tables import Faults, read_rows
@@ -27,8 +27,8 @@ def check_tables(files: Mapping[str, str], faults: Faults) -> None:
     """Report tables that nobody would read."""
     for name in files:
         table = name.partition("/")[0].removesuffix(".csv")
-        if name not in scheme.COLUMNS and table not in genera.COLUMNS:
-            known = [*scheme.COLUMNS, *(f"{table}.csv" for table in genera.COLUMNS)]
+        if name not in scheme_tables.COLUMNS and table not in genera.COLUMNS:
+            known = [*scheme_tables.COLUMNS, *(f"{table}.csv" for table in genera.COLUMNS)]
             remedy = "Mend the name, or move the file out."
             faults.add(name, "", f"one of {', '.join(known)}", "another table", remedy)
 
@@ -125,7 +125,7 @@ def check_entries(entries: Entries, faults: Faults) -> None:
 def check_sources(files: Mapping[str, str], sources: Mapping[str, str], faults: Faults) -> None:
     """Report unknown sources of the scheme, the shares and the cautions."""
     names = [name for name in files if name.partition("/")[0] in ("priors", "priors.csv")]
-    for name in (*scheme.COLUMNS, "cautions.csv", *names):
+    for name in (*scheme_tables.COLUMNS, "cautions.csv", *names):
         # What is wrong with the table itself has been reported by its own reader.
         for row in read_rows(files.get(name, ""), name, ("source",), Faults()):
             if any(part.strip() not in sources for part in row.text("source").split("|")):
