@@ -253,3 +253,18 @@ def test_a_size_that_no_form_has_is_no_obstacle() -> None:
     blank = Determiner(compile_reference(parse_reference(tables)))
     assert blank.determine(colony(growth_form="massive")).next_looks
     assert blank.determine(colony(depth_m=5)).candidates
+
+
+def test_night_hides_what_polyps_do() -> None:
+    """At night expanded polyps say nothing, and nobody is asked for them."""
+    polyps = {"day_expansion": "long_polyps", "tentacle_count": "twenty_four"}
+    night = answer(**FAVIID, **polyps, conditions=("night",))
+    plain = answer(**FAVIID)
+    assert night.candidates == plain.candidates
+    assert not {look.character for look in night.next_looks} & {*polyps, "tentacle_tip"}
+
+
+def test_a_bleached_colony_has_no_colour_to_go_by() -> None:
+    """In a bleached colony a white surface is no evidence; its shape still is."""
+    bleached = answer(**FAVIID, living_colour="grey_or_white", conditions=("bleached", "shaded"))
+    assert bleached.candidates == answer(**FAVIID, conditions=("shaded",)).candidates

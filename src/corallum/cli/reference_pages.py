@@ -70,7 +70,7 @@ def print_summary(summary: Summary) -> None:
     ):
         table.add_row(name, value)
     console.print(table)
-    console.print("Several forms: " + ", ".join(summary.several_forms))
+    console.print("Genera with several forms: " + ", ".join(summary.several_forms))
 
 
 def _share(part: int, whole: int) -> str:
@@ -136,7 +136,8 @@ def print_comparison(comparison: Comparison) -> None:
     for note in comparison.notes:
         console.print(note)
     table = _table("character", "seen", "right by it alone>", comparison.a, comparison.b)
-    for row in comparison.rows:
+    # Where one side is blank the base rate stands in: such rows come last.
+    for row in sorted(comparison.rows, key=lambda row: not (row.a and row.b)):
         if row.a or row.b:
             table.add_row(
                 row.character, _SEEN[row.seen], f"{row.right:.0%}", row.a or "–", row.b or "–"

@@ -68,6 +68,7 @@ def compile_reference(reference: Reference) -> CompiledReference:
             for group in scheme.groups.values()
         ),
         conditions=scheme.condition_ids,
+        hidden=_compile_hidings(scheme),
         methods=scheme.methods,
         priors=compile_priors(entries, scheme.settings),
         settings=scheme.settings,
@@ -267,6 +268,16 @@ def _shifts(scheme: Scheme, character: Character) -> Floats:
         if effect.character == character.id:
             shifts[scheme.condition_ids.index(effect.condition) + 1] = np.log(effect.share)
     return shifts
+
+
+def _compile_hidings(scheme: Scheme) -> dict[str, tuple[int, ...]]:
+    """List what each state of the colony or of the look hides, as indices of characters."""
+    index = {id_: i for i, id_ in enumerate(scheme.characters)}
+    states = dict.fromkeys(hiding.state for hiding in scheme.hidings)
+    return {
+        state: tuple(index[h.character] for h in scheme.hidings if h.state == state)
+        for state in states
+    }
 
 
 def _compile_views(scheme: Scheme) -> tuple[CompiledView, ...]:

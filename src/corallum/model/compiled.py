@@ -123,6 +123,7 @@ class CompiledReference:
     views: tuple[CompiledView, ...]
     groups: tuple[CompiledGroup, ...]
     conditions: tuple[str, ...]
+    hidden: Mapping[str, tuple[int, ...]]
     methods: Mapping[str, Method]
     priors: Mapping[str, Mapping[str, Floats]]
     settings: Settings

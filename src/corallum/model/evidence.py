@@ -9,7 +9,7 @@ from __future__ import annotations
 import difflib
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,35 +29,32 @@ class ColonyEvidence:
 
     ``states`` maps to (columns reported, sure), ``sizes`` to the report; a size
     said not to apply is in ``states`` with no columns. ``ids`` are the ids under
-    which they were reported.
+    which they were reported. ``hidden`` are characters that say nothing at night, in
+    a bleached colony and the like: they are neither weighed nor asked for.
     """
 
     states: Mapping[int, tuple[frozenset[int], bool]]
     sizes: Mapping[int, SizeReport]
     conditions: frozenset[int]
     ids: Mapping[int, tuple[str, ...]]
+    hidden: frozenset[int] = frozenset()
 
     def without(self, character: int) -> ColonyEvidence:
         """Return the evidence with one character not looked at."""
-        return ColonyEvidence(
-            {c: v for c, v in self.states.items() if c != character},
-            {c: v for c, v in self.sizes.items() if c != character},
-            self.conditions,
-            self.ids,
+        return replace(
+            self,
+            states={c: v for c, v in self.states.items() if c != character},
+            sizes={c: v for c, v in self.sizes.items() if c != character},
         )
 
     def with_states(self, character: int, columns: frozenset[int]) -> ColonyEvidence:
         """Return the evidence with one character reported as ``columns``."""
         sure = self.states.get(character, (columns, True))[1]
-        return ColonyEvidence(
-            {**self.states, character: (columns, sure)}, self.sizes, self.conditions, self.ids
-        )
+        return replace(self, states={**self.states, character: (columns, sure)})
 
     def with_size(self, character: int, report: SizeReport) -> ColonyEvidence:
         """Return the evidence with one size reported otherwise."""
-        return ColonyEvidence(
-            self.states, {**self.sizes, character: report}, self.conditions, self.ids
-        )
+        return replace(self, sizes={**self.sizes, character: report})
 
     @property
     def characters(self) -> tuple[int, ...]:
@@ -168,21 +165,26 @@ def read_colony(compiled: CompiledReference, colony: Colony) -> ColonyEvidence:
     reader = _Reader(compiled, colony.id)
     if colony.region is not None and colony.region not in REGIONS:
         reader.fault("region", f"one of {', '.join(REGIONS)}", repr(colony.region))
-    conditions = set()
+    conditions: set[int] = set()
+    hidden: set[int] = set()
     for name in colony.conditions:
         if name in compiled.conditions:
             conditions.add(compiled.conditions.index(name) + 1)
+        elif name in compiled.hidden:
+            hidden.update(compiled.hidden[name])
         else:
-            reader.fault("conditions", f"some of {', '.join(compiled.conditions)}", repr(name))
+            known = ", ".join((*compiled.conditions, *compiled.hidden))
+            reader.fault("conditions", f"some of {known}", repr(name))
     for id_, report in colony.observations.items():
         reader.report(id_, report)
     if reader.faults:
         raise InputError(reader.faults)
     return ColonyEvidence(
-        reader.joined_states(),
-        reader.sizes,
+        {c: v for c, v in reader.joined_states().items() if c not in hidden},
+        {c: v for c, v in reader.sizes.items() if c not in hidden},
         frozenset(conditions),
         {index: tuple(ids) for index, ids in reader.ids.items()},
+        frozenset(hidden),
     )
 
 

@@ -127,7 +127,9 @@ class _Draws:
             members = [
                 c
                 for c in group.members
-                if self.compiled.characters[c].seen in seen and c not in colony.characters
+                if self.compiled.characters[c].seen in seen
+                and c not in colony.characters
+                and c not in colony.hidden
             ]
             if members and group.conditions_act:
                 self.odds *= self._conditioned(members)

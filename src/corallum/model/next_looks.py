@@ -83,6 +83,8 @@ class Looker:
         """Yield id, bits, seconds and way of seeing for each look that is left."""
         compiled = self.kernel.compiled
         for c, character in enumerate(compiled.characters):
+            if c in self.colony.hidden:
+                continue
             if character.is_size:
                 if c not in self.colony.sizes and c not in self.colony.states:
                     gain = self._gain(self._size_joint(c, character))

@@ -91,7 +91,7 @@ def _needs(
         skeleton = limits.best_with_skeleton >= compiled.settings.separable
         return "voucher" if skeleton else "second_reader"
     worth = any(look.gain_bits >= _WORTH_A_LOOK_BITS for look in looks)
-    return "look" if status == "open" and worth else "second_reader"
+    return "look" if status != "not_in_reference" and worth else "second_reader"
 
 
 def open_name(compiled: CompiledReference, genera: tuple[str | None, ...]) -> tuple[str, str]:

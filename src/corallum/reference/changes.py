@@ -37,7 +37,7 @@ def list_changes(old: Reference, new: Reference) -> tuple[Change, ...]:
 
 
 _KINDS = (
-    "setting", "word", "group", "character", "view", "confusion", "condition", "method",
+    "setting", "word", "group", "character", "view", "confusion", "condition", "hiding", "method",
     "source", "caution", "genus", "form", "value", "lookalike", "name", "share",
 )  # fmt: skip
 
@@ -59,6 +59,7 @@ def _described(reference: Reference) -> dict[str, Mapping[str, str]]:
         "view": _by(scheme.views, "id", "state"),
         "confusion": _by(scheme.confusions, "character", "a", "b"),
         "condition": _by(scheme.conditions, "condition", "character", "from_", "to"),
+        "hiding": _by(scheme.hidings, "state", "character"),
         "method": _by(scheme.methods.values(), "id"),
         "source": entries.sources,
         "caution": _by(entries.cautions.values(), "id"),

@@ -17,6 +17,7 @@ __all__ = [
     "Condition",
     "Confusion",
     "Group",
+    "Hiding",
     "Method",
     "Scheme",
     "Settings",
@@ -120,6 +121,15 @@ class Condition:
 
 
 @dataclass(frozen=True, slots=True)
+class Hiding:
+    """A state of the colony or of the look in which a character says nothing."""
+
+    state: str
+    character: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
 class Method:
     """How a size was judged: log sd of the observer and of each reading, and log bias."""
 
@@ -157,6 +167,7 @@ class Scheme:
     groups: Mapping[str, Group]
     confusions: tuple[Confusion, ...]
     conditions: tuple[Condition, ...]
+    hidings: tuple[Hiding, ...]
     methods: Mapping[str, Method]
     words: Mapping[str, float]
     settings: Settings

@@ -11,6 +11,7 @@ from corallum.reference.scheme import (
     Condition,
     Confusion,
     Group,
+    Hiding,
     Method,
     Scheme,
     Settings,
@@ -46,6 +47,7 @@ def parse_scheme(files: Mapping[str, str], faults: Faults) -> Scheme:
         groups,
         _parse_confusions(_rows(files, "confusions.csv", faults), characters),
         _parse_conditions(_rows(files, "conditions.csv", faults), characters, groups),
+        _parse_hidings(_rows(files, "hides.csv", faults), characters),
         _parse_methods(_rows(files, "methods.csv", faults)),
         {
             row.required("word"): row.number_in("probability", 1e-6, 1)
@@ -67,6 +69,7 @@ COLUMNS: dict[str, tuple[str, ...]] = {
     ),
     "confusions.csv": ("character", "a", "b", "trained", "new", "source"),
     "conditions.csv": ("condition", "character", "from", "to", "share", "source"),
+    "hides.csv": ("state", "character", "source"),
     "methods.csv": (
         "method", "observer_sd_trained", "observer_sd_new", "each_sd", "bias_trained", "bias_new",
     ),
@@ -209,6 +212,15 @@ def _parse_conditions(
                 row.required("condition"), character.id, row.text("from"), row.text("to"), share
             )
         )
+    return tuple(found)
+
+
+def _parse_hidings(rows: list[Row], characters: Mapping[str, Character]) -> tuple[Hiding, ...]:
+    """What night, bleaching and the like hide."""
+    found = []
+    for row in _unique(rows, ("state", "character")):
+        row.chosen("character", tuple(characters))
+        found.append(Hiding(row.required("state"), row.text("character"), row.required("source")))
     return tuple(found)
 
 
