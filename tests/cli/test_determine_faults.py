@@ -12,7 +12,10 @@ from conftest import Run, Runner
 from corallum.reference.genera import REGIONS
 
 METHODS = "eye, ruler, photo, published"
-CONDITIONS = "shaded, crowded, wave_beaten, juvenile, overgrowing, regenerating"
+CONDITIONS = (
+    "shaded, crowded, wave_beaten, juvenile, overgrowing, regenerating, night, bleached, "
+    "partly_dead"
+)
 WIDTH = "calice_diameter_mm"
 WIDE = "colony c1, calice_diameter_mm: expected a size from 0.05 to 500 mm, found"
 
