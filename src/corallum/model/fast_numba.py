@@ -121,5 +121,6 @@ def multiply_rows(
         if mass <= tiny:
             out[i, :] = np.nan
             continue
+        share = 1 / mass
         for g in range(columns.shape[0]):
-            out[i, g] = total[columns[g]] / mass
+            out[i, g] = total[columns[g]] * share
