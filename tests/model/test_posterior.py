@@ -8,10 +8,14 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from slow_model import SlowModel
 
+from corallum.model.answer import Determiner
+from corallum.model.compile import compile_reference
 from corallum.model.evidence import batch, read_colony, state_columns
 from corallum.model.posterior import posterior
 from corallum.model.prior import genus_prior
 from corallum.records.colony import Colony, SizeReport, StateReport
+from corallum.reference.reference import parse_reference
+from corallum.store.reference_folder import shipped_reference
 from support import colony, compiled, determiner
 
 VIEWS = ("openings", "shared_wall")
@@ -146,19 +150,23 @@ def test_views_of_one_look_count_once(state: str) -> None:
 
 
 def test_ignorance_is_neutral() -> None:
-    """A character of which the reference knows nothing leaves the odds as they were."""
-    blank = compiled()
-    c = blank.character_index["tooth_height_mm"]
-    unknown = np.flatnonzero(~blank.characters[c].known[:-1])
-    genera = {int(blank.form_genus[f]) for f in unknown}
-    both = [g for g in genera if all(
-        f in unknown and blank.characters[c].applies[f] == blank.characters[c].applies[unknown[0]]
-        for f in np.flatnonzero(blank.form_genus == g))]  # fmt: skip
-    before = genus_of(colony())
-    after = genus_of(colony(tooth_height_mm=0.5))
-    if len(both) >= 2:
-        ratio = (after[both] / before[both]) / (after[both[0]] / before[both[0]])
-        np.testing.assert_allclose(ratio, 1, rtol=1e-9)
+    """Of two genera with nothing written on depth, a depth leaves the odds as they were."""
+    blank = ("Porites,", "Favites,")
+    tables = {
+        name: "\n".join(
+            row for row in text.split("\n")
+            if not (row.startswith(blank) and ",depth_m," in row)
+        ) if name.startswith("values/") else text
+        for name, text in shipped_reference().items()
+    }  # fmt: skip
+    ignorant = Determiner(compile_reference(parse_reference(tables)))
+    a, b = (ignorant.compiled.genera.index(name) for name in ("Porites", "Favites"))
+    before = ignorant.posterior([colony(growth_form="massive")]).genus[0]
+    after = ignorant.posterior([colony(growth_form="massive", depth_m=60)]).genus[0]
+    assert after[a] / after[b] == pytest.approx(before[a] / before[b], rel=1e-9)
+    told = genus_of(colony(growth_form="massive", depth_m=60))
+    plain = genus_of(colony(growth_form="massive"))
+    assert told[a] / told[b] != pytest.approx(plain[a] / plain[b], rel=1e-3)
 
 
 def test_the_kernel_does_not_change_its_evidence() -> None:
