@@ -30,6 +30,7 @@ figures: .venv/ready
 
 docs: .venv/ready
 	$(BIN)/python docs/refresh.py
+	$(BIN)/python tools/drawings_page.py
 	$(BIN)/mkdocs build --strict
 
 # Pins every package by hash, without saying where it is fetched from.

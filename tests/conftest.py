@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 import support
 from corallum.actions.references import Library
 from corallum.store.reference_folder import shipped_reference
+
+# A clean checkout tries the same examples each time; at home they are new at every run.
+settings.register_profile("clean_checkout", derandomize=True, deadline=None)
+if os.environ.get("CI"):
+    settings.load_profile("clean_checkout")
 
 
 @pytest.fixture(scope="session")

@@ -1,7 +1,7 @@
 """The model against colonies drawn from itself: proves the code, not the reference.
 
 Bounds are those set for the project, for 20,000 colonies a region or more: with
-40,000, the share of right answers in a bin has a standard error below .008.
+80,000, the share of right answers in a bin has a standard error below .006.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ from support import compiled, random_looks
 
 pytestmark = pytest.mark.calibration
 
-COLONIES = 40_000
+COLONIES = 80_000
 SEED = 20261125
 CHUNK = 1000
 
