@@ -111,12 +111,12 @@ def _papillate() -> Marks:
 def _tuberculate() -> Marks:
     """Draw bumps as wide as a calice, without calices."""
     rings = [ellipse(x, y, _RADIUS, _RADIUS) for x, y in _CALICES]
-    places = ((50.0, 28.0), (36.0, 3.0), (66.0, 4.0), (34.0, 54.0), (66.0, 54.0))
-    tops = [ellipse(x, y, 15, 14) for x, y in places]
+    places = ((50.0, 28.0), (27.0, -12.0), (73.0, -12.0), (27.0, 68.0), (73.0, 68.0))
+    tops = [ellipse(x, y, 22.5, 22.5) for x, y in places]
     nearest, *others = (stroke(top, LINE, "tubercle", closed=True) for top in tops)
     upper = [nearest, *outside(others, [*rings, tops[0]])]
-    bumps = [arc(x, _LEVEL + 2, 14.5, 20, (180, 360)) for x in (20, 50, 80)]
-    shade = stroke(arc(50, 28, 9, 8.5, (190, 280)), FINE, "light")
+    bumps = [arc(x, _LEVEL + 2, 22.5, 20, (180, 360)) for x in (27, 73)]
+    shade = stroke(arc(50, 28, 15, 15, (190, 275)), FINE, "light")
     return (*_calices(), *framed(upper, _UPPER), shade, *_ground(bumps, BOLD))
 
 
