@@ -158,10 +158,9 @@ def _drawn_limits(
     for f in rng.choice(len(form), size=400, p=form):
         only = np.zeros(len(compiled().genera) + 1)
         only[compiled().form_genus[f]] = 1.0
-        for _ in range(60):
+        drawn = simulate(kernel, only, looks[None], rng, method="published", readings=1)
+        while drawn.form[0] != f:
             drawn = simulate(kernel, only, looks[None], rng, method="published", readings=1)
-            if drawn.form[0] == f:
-                break
         log = kernel.groups(drawn.evidence)
         total = np.log(form + 1e-300) + sum(np.log(g.likelihood[0]) for g in log)
         odds = compiled().genus_sum(np.exp(total - total.max()))

@@ -55,11 +55,7 @@ def test_cyphastrea_has_a_branching_form_with_an_axial_corallite() -> None:
 
 def test_young_acropora_may_show_no_axial_corallite() -> None:
     """Encrusting and young Acropora may show none."""
-    assert forms_with("Acropora", "axial_corallite", "absent") or any(
-        words("Acropora", form.id, "growth_form").get("encrusting")
-        in ("always", "usually", "often")
-        for form in library().reference.forms_of("Acropora")
-    )
+    assert forms_with("Acropora", "axial_corallite", "absent")
 
 
 def test_pores_of_two_sizes_and_hairs_are_no_scleractinian() -> None:

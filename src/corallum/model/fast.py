@@ -12,6 +12,7 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from types import ModuleType
+from typing import Any
 
 import numpy as np
 from numpy.typing import DTypeLike, NDArray
@@ -33,8 +34,9 @@ _SMALL_ROWS = 16_384
 _MOST_ROWS = 120_000
 # Colonies looked up in one go: their rows stay in the processor's cache.
 _BLOCK = 1024
-# Colonies whose combinations are gathered before they are looked up.
-_CHUNK = 262_144
+# Colonies whose combinations are gathered before they are looked up: no more than a
+# table holds, so that memory stays flat however new they all are.
+_CHUNK = 100_000
 _THREADS = 2
 
 
@@ -128,11 +130,11 @@ class FastKernel:
         kept = self._stacks.get(name)
         if kept is None or kept.counts != self._counts():
             kept = self._stacks[name] = _Stack.of(self, name)
-        index, found = kept.find(self, codes)
-        if not found:
+        index = kept.find(self.loops, codes)
+        if index is None:
             self._find(codes)
             kept = self._stacks[name] = _Stack.of(self, name)
-            index, _ = kept.find(self, codes)
+            index = kept.find(self.loops, codes)
         return kept.rows, index
 
     def _counts(self) -> tuple[int, ...]:
@@ -279,13 +281,12 @@ class _Stack:
             (columns, steps, begins, first),
         )
 
-    def find(self, owner: FastKernel, codes: Codes) -> tuple[NDArray[np.int32], bool]:
-        """Return the rows of each colony, (N, tables), and whether all are filled."""
-        width = -(-len(owner.tables) // 4) * 4
-        index = np.full((len(codes), width), len(self.rows) - 1, dtype=np.int32)
-        assert owner.loops is not None  # noqa: S101  only the compiled loops stack
-        missing = owner.loops.find_rows(codes, *self.columns, self.slots, index)
-        return index, not missing
+    def find(self, loops: Any, codes: Codes) -> Any:  # noqa: ANN401  a module that is an extra
+        """Return the rows of each colony, (N, tables), or None where some are not filled."""
+        tables = len(self.columns[-1])
+        index = np.full((len(codes), -(-tables // 4) * 4), len(self.rows) - 1, dtype=np.int32)
+        missing = loops.find_rows(codes, *self.columns, self.slots, index)
+        return None if missing else index
 
 
 class _Table:
