@@ -7,7 +7,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-__all__ = ["CorallumError", "Fault", "InputError", "TableError", "UnknownNameError"]
+__all__ = [
+    "ConflictError",
+    "CorallumError",
+    "Fault",
+    "InputError",
+    "NotAllowedError",
+    "NotFoundError",
+    "StoreError",
+    "TableError",
+    "UnknownNameError",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,3 +75,32 @@ class UnknownNameError(CorallumError):
         if nearest:
             hint = f" Did you mean {' or '.join(nearest)}?"
         super().__init__(f"unknown {kind} {name!r}.{hint}")
+
+
+class NotFoundError(CorallumError):
+    """Something of a programme that is not there: look it up in its list."""
+
+    def __init__(self, kind: str, id_: object) -> None:
+        text = str(id_)
+        self.kind, self.id = kind, text
+        shown = repr(text if len(text) <= _MOST_SHOWN else f"{text[:_MOST_SHOWN]}...")
+        super().__init__(f"no {kind} {shown} in this programme. Go back to the list.")
+
+
+_MOST_SHOWN = 40
+
+
+class NotAllowedError(CorallumError):
+    """The person's role does not allow it: ask somebody whose role does."""
+
+    def __init__(self, role: str, what: str, needed: str) -> None:
+        self.role, self.what, self.needed = role, what, needed
+        super().__init__(f"a {role} may not {what}. Ask a person with the role {needed}.")
+
+
+class ConflictError(CorallumError):
+    """It was done already, or what is there now stands in its way: look again."""
+
+
+class StoreError(CorallumError):
+    """The programme's folder can't be read or written: full, locked, read-only or damaged."""

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 
@@ -41,18 +41,27 @@ class Library:
     ----------
     folder : Path or None
         A folder of tables; None is the shipped reference.
+    settings : mapping of str to float
+        Settings to use in place of those of the tables.
     """
 
-    def __init__(self, folder: Path | None = None) -> None:
+    def __init__(
+        self, folder: Path | None = None, settings: Mapping[str, float] | None = None
+    ) -> None:
         self.folder = folder
+        self.settings = dict(settings or {})
 
     @cached_property
     def reference(self) -> Reference:
         """The tables, checked; raises TableError with every fault."""
         folder = self.folder
-        return parse_reference(
+        found = parse_reference(
             shipped_reference() if folder is None else read_reference_folder(folder)
         )
+        if not self.settings:
+            return found
+        settings = replace(found.scheme.settings, **self.settings)
+        return replace(found, scheme=replace(found.scheme, settings=settings))
 
     @cached_property
     def compiled(self) -> CompiledReference:
