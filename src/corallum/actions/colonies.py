@@ -492,7 +492,9 @@ def list_colonies(programme: Programme, wanted: ColonyFilter) -> Page:
     skip = (wanted.page - 1) * wanted.size
     with programme.read() as connection:
         total = store.count_rows(connection, asked)
-        rows = store.list_rows(connection, asked, skip=skip, most=wanted.size)
+        # A list that is known to be empty need not be looked for.
+        most = wanted.size if skip < total else 0
+        rows = store.list_rows(connection, asked, skip=skip, most=most) if most else ()
     return Page(rows, total, wanted.page, max(1, -(-total // wanted.size)))
 
 

@@ -35,14 +35,17 @@ class Database:
     ----------
     where : Path or str
         A file of SQLite, or the address of a shared database.
+    read_only : bool
+        Whether a file is opened for reading only, and left as it is byte by byte.
     """
 
-    def __init__(self, where: Path | str) -> None:
+    def __init__(self, where: Path | str, *, read_only: bool = False) -> None:
         self.where = where
         self.file = where if isinstance(where, Path) else None
         self._writer = threading.RLock()
         self._open = threading.local()
-        self.engine = _file_engine(where) if isinstance(where, Path) else _shared_engine(where)
+        shared = isinstance(where, str)
+        self.engine = _shared_engine(where) if shared else _file_engine(where, read_only)
 
     def close(self) -> None:
         """Let go of all connections."""
@@ -90,12 +93,12 @@ class Database:
             connection.execute(sa.select(sa.func.pg_advisory_xact_lock(_LOCK_KEY)))
 
 
-def connect_file(path: Path) -> sqlite3.Connection:
+def connect_file(path: Path, *, read_only: bool = False) -> sqlite3.Connection:
     """Open a database file that is there; no transaction begins by itself.
 
     One that can't be written, as a copy on a locked stick, is opened for reading.
     """
-    how = "mode=rw"
+    how = "mode=ro" if read_only else "mode=rw"
     log = path.with_name(f"{path.name}-wal")
     locked = path.is_file() and not os.access(path.parent, os.W_OK)
     if locked and not (log.is_file() and log.stat().st_size):
@@ -106,13 +109,14 @@ def connect_file(path: Path) -> sqlite3.Connection:
     )  # fmt: skip
 
 
-def _file_engine(path: Path) -> sa.Engine:
+def _file_engine(path: Path, read_only: bool) -> sa.Engine:  # noqa: FBT001  private
     """Make an engine for a file: readers never wait, writers take turns."""
     engine = sa.create_engine(
-        "sqlite+pysqlite://", creator=lambda: connect_file(path), poolclass=QueuePool,
-        pool_size=8, max_overflow=32,
+        "sqlite+pysqlite://", creator=lambda: connect_file(path, read_only=read_only),
+        poolclass=QueuePool, pool_size=8, max_overflow=32,
     )  # fmt: skip
-    sa_event.listen(engine, "connect", _prepare_file)
+    if not read_only:
+        sa_event.listen(engine, "connect", _prepare_file)
     sa_event.listen(engine, "begin", _begin_file)
     return engine
 

@@ -20,18 +20,20 @@ from corallum.records.colony_record import HistoryEntry
 from corallum.store.schema import history
 
 __all__ = [
+    "FIRST_SEAL",
     "Act",
     "add_row",
     "chain_faults",
     "count_verb",
     "entry_of",
     "newest_entries",
+    "seal_of",
     "time_of",
     "time_text",
     "write_entry",
 ]
 
-_FIRST = "0" * 64
+FIRST_SEAL = "0" * 64
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +66,7 @@ def write_entry(
     """Add one entry and return its id; call it only in the writing transaction."""
     newest = sa.select(history.c.id, history.c.hash).order_by(history.c.id.desc()).limit(1)
     row = connection.execute(newest).first()
-    id_, previous = (1, _FIRST) if row is None else (row.id + 1, row.hash)
+    id_, previous = (1, FIRST_SEAL) if row is None else (row.id + 1, row.hash)
     values: dict[str, Any] = {
         "id": id_,
         "at": time_text(act.now),
@@ -75,7 +77,7 @@ def write_entry(
         "undoes": undoes,
         "previous": previous,
     }
-    values["hash"] = _seal(values)
+    values["hash"] = seal_of(values)
     connection.execute(history.insert(), values)
     return id_
 
@@ -91,8 +93,8 @@ def add_row(
     return id_
 
 
-def _seal(values: Mapping[str, Any]) -> str:
-    """Return the hash of an entry."""
+def seal_of(values: Mapping[str, Any]) -> str:
+    """Return the hash of an entry: over its fields and the hash of the one before."""
     keys = ("id", "at", "person", "verb", "colony", "detail", "undoes", "previous")
     text = json.dumps([values[key] for key in keys], ensure_ascii=False)
     return hashlib.sha256(text.encode()).hexdigest()
@@ -122,13 +124,13 @@ def count_verb(connection: sa.Connection, verb: str) -> int:
 
 def chain_faults(rows: Iterable[Mapping[str, Any]], where: str) -> list[Fault]:
     """Check that the log is whole: every entry sealed, none missing, oldest first."""
-    faults, expected, previous = [], 1, _FIRST
+    faults, expected, previous = [], 1, FIRST_SEAL
     for row in rows:
         place = f"history, entry {row['id']}"
         remedy = "Restore a backup."
         if row["id"] != expected:
             faults.append(Fault(where, place, f"entry {expected}", f"entry {row['id']}", remedy))
-        elif row["previous"] != previous or row["hash"] != _seal(row):
+        elif row["previous"] != previous or row["hash"] != seal_of(row):
             faults.append(Fault(where, place, "the entry as it was written", "another", remedy))
         expected, previous = row["id"] + 1, row["hash"]
     return faults

@@ -8,16 +8,20 @@ from pathlib import Path
 
 import sqlalchemy as sa
 
-from corallum.errors import ConflictError, StoreError
+from corallum.errors import ConflictError, Fault, InputError, StoreError
 from corallum.records.programme import ProgrammeSettings
 from corallum.store.database import Database, readable_errors
 from corallum.store.files import sync_folder, write_whole
 from corallum.store.programme_file import FILE_NAME, read_settings, settings_text
 from corallum.store.schema import SCHEMA_VERSION
 
-__all__ = ["DATABASE_NAME", "Programme", "create_folder", "open_folder"]
+__all__ = [
+    "DATABASE_NAME", "MANIFEST", "Programme", "create_folder", "open_folder", "schema_version",
+]  # fmt: skip
 
 DATABASE_NAME = "corallum.db"
+# A folder that holds this list is a backup, and stays as it was made.
+MANIFEST = "manifest.json"
 
 
 class Programme:
@@ -121,12 +125,16 @@ def open_folder(folder: Path) -> Programme:
         Where the database can't be opened, or a newer program made it.
     """
     settings = read_settings(folder)
+    if (folder / MANIFEST).exists():
+        remedy = "Make a programme of it with corallum restore."
+        fault = Fault(str(folder), "", "a programme to work in", "a backup", remedy)
+        raise InputError([fault])
     if settings.database is None and not (folder / DATABASE_NAME).is_file():
         message = f"{folder / DATABASE_NAME}: expected the database, found none. Restore a backup."
         raise StoreError(message)
     where = folder / DATABASE_NAME if settings.database is None else settings.database
     database = Database(where)
-    version = _version(database)
+    version = schema_version(database)
     if version < SCHEMA_VERSION:
         from corallum.store.migrate import upgrade_database  # noqa: PLC0415  slow, rarely needed
 
@@ -140,7 +148,7 @@ def open_folder(folder: Path) -> Programme:
     return Programme(folder, settings, database)
 
 
-def _version(database: Database) -> str:
+def schema_version(database: Database) -> str:
     """Return the version of the tables; empty where there are none."""
     with database.read() as connection:
         if not sa.inspect(connection).has_table("alembic_version"):

@@ -120,6 +120,9 @@ colony = Table(
     Index("colony_by_genus", "withdrawn", "genus", "seen_on", "number"),
     Index("colony_by_status", "withdrawn", "status", "seen_on", "number"),
     Index("colony_by_site", "withdrawn", "site", "seen_on", "number"),
+    # These two are read in place of the rows, which are several times as wide.
+    Index("colony_by_name", "withdrawn", "shown_name", "status"),
+    Index("colony_by_words", "withdrawn", "seen_on", "number", "words", "id"),
     Index("colony_waiting", "waits_reading", "waits_voucher"),
 )  # fmt: skip
 

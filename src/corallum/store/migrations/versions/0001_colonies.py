@@ -96,6 +96,8 @@ def _photos_and_history() -> None:
         sa.Index("colony_by_genus", "withdrawn", "genus", "seen_on", "number"),
         sa.Index("colony_by_status", "withdrawn", "status", "seen_on", "number"),
         sa.Index("colony_by_site", "withdrawn", "site", "seen_on", "number"),
+        sa.Index("colony_by_name", "withdrawn", "shown_name", "status"),
+        sa.Index("colony_by_words", "withdrawn", "seen_on", "number", "words", "id"),
     )
     op.create_table(
         "history",
