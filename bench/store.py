@@ -107,9 +107,7 @@ def _rows(
         yield [(schema.colony, lines), (schema.history, log), (schema.entry, entries)]
 
 
-def _line(
-    number: int, lead: str, sites: list[str], rng: np.random.Generator
-) -> dict[str, Any]:
+def _line(number: int, lead: str, sites: list[str], rng: np.random.Generator) -> dict[str, Any]:
     """One invented colony as lists show it."""
     status = STATUSES[rng.choice(5, p=[0.55, 0.25, 0.08, 0.02, 0.1])]
     genus = GENERA[rng.integers(len(GENERA))]

@@ -69,9 +69,7 @@ def restore_backup(
     return manifest
 
 
-def verify_programme(
-    folder: Path, progress: Callable[[float], None] = _nothing
-) -> Verification:
+def verify_programme(folder: Path, progress: Callable[[float], None] = _nothing) -> Verification:
     """Check a programme or a backup: hashes, database, history; nothing is written.
 
     Raises

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime
 
 import numpy as np
 
+from corallum.actions.colony_changes import change_colony, write_colony_entry
+from corallum.actions.colony_lists import ColonyFilter, get_colony, history_of, list_colonies
 from corallum.actions.programme_reference import check_report, programme_library
 from corallum.actions.unit_of_work import (
     Unit,
@@ -21,19 +22,13 @@ from corallum.actions.unit_of_work import (
 )
 from corallum.errors import ConflictError, Fault, InputError, NotAllowedError, NotFoundError
 from corallum.records.colony import Report
-from corallum.records.colony_record import (
-    STATUSES,
-    ColonyRecord,
-    HistoryEntry,
-    Page,
-)
+from corallum.records.colony_record import ColonyRecord, HistoryEntry
 from corallum.records.programme import Role
 from corallum.reference.genera import REGIONS
 from corallum.store import colonies as store
 from corallum.store import people
-from corallum.store.history import add_row, newest_entries, write_entry
+from corallum.store.history import write_entry
 from corallum.store.programme import Programme
-from corallum.store.schema import entry as entry_table
 
 __all__ = [
     "AddEvidence",
@@ -46,7 +41,6 @@ __all__ = [
     "Undo",
     "add_evidence",
     "add_note",
-    "change_colony",
     "get_colony",
     "history_of",
     "list_colonies",
@@ -55,11 +49,9 @@ __all__ = [
     "remove_evidence",
     "start_colony",
     "undo",
-    "write_colony_entry",
 ]
 
 _EVIDENCE = ("report", "condition", "region", "observer")
-_MOST_ROWS = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,85 +132,6 @@ class Undo:
 
     colony: str
     entry: int | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class ColonyFilter:
-    """Which colonies to list, and which page of them, counted from 1."""
-
-    genus: str | None = None
-    status: str | None = None
-    site: str | None = None
-    event: str | None = None
-    since: date | None = None
-    until: date | None = None
-    text: str | None = None
-    waits: str | None = None
-    page: int = 1
-    size: int = 50
-
-
-def write_colony_entry(  # noqa: PLR0913  one for each column
-    unit: Unit,
-    colony: str,
-    kind: str,
-    subject: str,
-    report: Report | str | bool | None,
-    *,
-    measurement: int | None = None,
-    verb: str = "",
-) -> int:
-    """Write one entry on a colony and return its number."""
-    row = {
-        "colony": colony,
-        "kind": kind,
-        "subject": subject,
-        "report": store.report_text(report),
-        "measurement": measurement,
-    }
-    return add_row(unit.connection, unit.act, verb or kind, entry_table, row)
-
-
-def change_colony(
-    programme: Programme,
-    colony: str,
-    by: tuple[datetime, str],
-    what: str,
-    change: Callable[[Unit, ColonyRecord], object],
-    *,
-    needed: Role = Role.OBSERVER,
-) -> ColonyRecord:
-    """Do one thing to a colony that stands, and return its record after it.
-
-    Parameters
-    ----------
-    programme : Programme
-        To write to.
-    colony : str
-        Id of the colony.
-    by : tuple
-        The moment, and the id of who acts.
-    what : str
-        What is done, as in "a reader may not ...".
-    change : callable
-        Does it, given the unit of work and the record before.
-    needed : Role
-        Least role that may do it.
-
-    Raises
-    ------
-    ConflictError
-        Where the colony was withdrawn.
-    """
-    now, person = by
-    check_id(colony, "colony")
-    with unit_of_work(programme, person, now, needed, what) as unit:
-        record = store.load_colony(unit.connection, colony)
-        if record.withdrawn:
-            message = f"colony {record.number} was withdrawn. Undo that first."
-            raise ConflictError(message)
-        change(unit, record)
-        return store.rewrite_row(unit.connection, colony)
 
 
 def start_colony(
@@ -398,7 +311,7 @@ def place_colony(
 
     def change(unit: Unit, record: ColonyRecord) -> None:
         site, event, day = _place(unit, command.site, command.event, command.seen_on)
-        new = {"site": site, "event": event, "seen_on": day and day.isoformat()}
+        new = {"site": site, "event": event, "seen_on": day.isoformat() if day else None}
         if site is not None:
             new["region"] = people.site_of(unit.connection, site).region
         old = {"site": record.site, "event": record.event, "region": record.region,
@@ -436,9 +349,7 @@ def undo(
         if target.person != person and unit.person.role is not Role.LEAD:
             raise NotAllowedError(unit.person.role, "undo what somebody else did", Role.LEAD)
         detail = {"undoes": target.verb}
-        write_entry(
-            unit.connection, unit.act, "undo", detail, colony=record.id, undoes=target.id
-        )
+        write_entry(unit.connection, unit.act, "undo", detail, colony=record.id, undoes=target.id)
         return store.rewrite_row(unit.connection, record.id)
 
 
@@ -457,54 +368,3 @@ def _target(record: ColonyRecord, wanted: int | None, person: str) -> HistoryEnt
         if own and entry.id in record.in_effect:
             return entry
     raise ConflictError("there is nothing of yours to undo here.")
-
-
-def get_colony(programme: Programme, id_: str) -> ColonyRecord:
-    """Return the record of a colony as it stands."""
-    check_id(id_, "colony")
-    with programme.read() as connection:
-        return store.load_colony(connection, id_)
-
-
-def list_colonies(programme: Programme, wanted: ColonyFilter) -> Page:
-    """List colonies, those seen last first.
-
-    Raises
-    ------
-    InputError
-        Where a status, page or size is none.
-    """
-    if wanted.status is not None:
-        check_choice(wanted.status, "status", STATUSES)
-    if wanted.waits is not None:
-        check_choice(wanted.waits, "waits", ("reading", "voucher"))
-    for kind in ("site", "event"):
-        if getattr(wanted, kind) is not None:
-            check_id(getattr(wanted, kind), kind)
-    text = check_line(wanted.text or "", "text", empty=True)
-    genus = None if wanted.genus is None else check_line(wanted.genus, "genus")
-    if not 1 <= wanted.size <= _MOST_ROWS or not 1 <= wanted.page <= 10**6:
-        found = f"page {wanted.page} of {wanted.size} rows"[:60]
-        expected = f"a page from 1 on, of 1 to {_MOST_ROWS} rows"
-        raise InputError([Fault("list", "page", expected, found, "Go back to the first page.")])
-    asked = store.Wanted(genus, wanted.status, wanted.site, wanted.event, wanted.since,
-                         wanted.until, text, wanted.waits)  # fmt: skip
-    skip = (wanted.page - 1) * wanted.size
-    with programme.read() as connection:
-        total = store.count_rows(connection, asked)
-        # A list that is known to be empty need not be looked for.
-        most = wanted.size if skip < total else 0
-        rows = store.list_rows(connection, asked, skip=skip, most=most) if most else ()
-    return Page(rows, total, wanted.page, max(1, -(-total // wanted.size)))
-
-
-def history_of(
-    programme: Programme, page: int = 1, size: int = 50
-) -> tuple[HistoryEntry, ...]:
-    """Return who changed what in the whole programme, newest first."""
-    if not 1 <= size <= _MOST_ROWS or not 1 <= page <= 10**6:
-        expected = f"a page from 1 on, of 1 to {_MOST_ROWS} rows"
-        found = f"page {page} of {size}"[:60]
-        raise InputError([Fault("history", "page", expected, found, "Go back to the first page.")])
-    with programme.read() as connection:
-        return newest_entries(connection, skip=(page - 1) * size, most=size)

@@ -9,7 +9,8 @@ from datetime import datetime
 import numpy as np
 
 import corallum
-from corallum.actions.colonies import change_colony, get_colony
+from corallum.actions.colony_changes import change_colony
+from corallum.actions.colony_lists import get_colony
 from corallum.actions.programme_reference import (
     programme_determiner,
     programme_library,

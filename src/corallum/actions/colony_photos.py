@@ -9,7 +9,8 @@ from pathlib import Path
 
 import numpy as np
 
-from corallum.actions.colonies import change_colony, get_colony, write_colony_entry
+from corallum.actions.colony_changes import change_colony, write_colony_entry
+from corallum.actions.colony_lists import get_colony
 from corallum.actions.programme_reference import check_report
 from corallum.actions.unit_of_work import (
     Unit,
@@ -215,9 +216,7 @@ def _fault(place: str, expected: str, found: str) -> InputError:
     return InputError([Fault(place, "", expected, found, "Measure again.")])
 
 
-def photos_of_genus(
-    programme: Programme, genus: str, most: int = 12
-) -> tuple[ColonyPhoto, ...]:
+def photos_of_genus(programme: Programme, genus: str, most: int = 12) -> tuple[ColonyPhoto, ...]:
     """Return photos of colonies that were settled as a genus, or that a lead named so."""
     name = check_line(genus, "genus")
     with programme.read() as connection:

@@ -87,9 +87,7 @@ def programme_library(programme: Programme) -> Library:
 
 
 @lru_cache(maxsize=4)
-def _library(
-    folder: Path, state: TableState, thresholds: tuple[tuple[str, float], ...]
-) -> Library:
+def _library(folder: Path, state: TableState, thresholds: tuple[tuple[str, float], ...]) -> Library:
     """Make a library for one state of the tables."""
     del state
     return Library(folder, dict(thresholds))
@@ -215,9 +213,7 @@ def preview_value(programme: Programme, command: EditValue) -> tuple[Change, ...
     return _value_edit(programme, command)[2]
 
 
-def _value_edit(
-    programme: Programme, command: EditValue
-) -> tuple[str, str, tuple[Change, ...]]:
+def _value_edit(programme: Programme, command: EditValue) -> tuple[str, str, tuple[Change, ...]]:
     """Return the table to write, its new text, and what that changes."""
     tables = read_reference_folder(programme.reference_folder)
     library = programme_library(programme)

@@ -108,7 +108,7 @@ def preview_redetermination(
     return run.result()
 
 
-def redetermine(  # noqa: PLR0913  as every action, and the bar
+def redetermine(
     programme: Programme,
     command: Redetermine,
     now: datetime,

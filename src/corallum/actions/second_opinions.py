@@ -8,8 +8,8 @@ from datetime import datetime
 
 import numpy as np
 
-from corallum.actions.colonies import change_colony
 from corallum.actions.colony_answers import provenance_of
+from corallum.actions.colony_changes import change_colony
 from corallum.actions.programme_reference import programme_library
 from corallum.actions.references import find_genus
 from corallum.actions.unit_of_work import (

@@ -9,10 +9,10 @@ from dataclasses import dataclass
 from datetime import datetime
 
 import numpy as np
-import sqlalchemy as sa
 
 from corallum.errors import Fault, InputError, NotAllowedError, NotFoundError
 from corallum.records.programme import Person, Role
+from corallum.store.database import Connection
 from corallum.store.history import Act
 from corallum.store.people import person_of
 from corallum.store.programme import Programme
@@ -33,7 +33,7 @@ _MOST_NOTES = 4000
 class Unit:
     """The open transaction, who acts and when."""
 
-    connection: sa.Connection
+    connection: Connection
     act: Act
     person: Person
 

@@ -10,6 +10,7 @@ from typing import Any
 import typer
 
 from corallum.cli.determine import determine
+from corallum.cli.programme import backup, new, redetermine, restore, verify
 from corallum.cli.reference import reference
 from corallum.errors import CorallumError
 
@@ -27,6 +28,8 @@ app = typer.Typer(
 )
 app.command()(determine)
 app.add_typer(reference, name="reference")
+for command in (new, redetermine, backup, restore, verify):
+    app.command()(command)
 
 
 def _one_line(error: Any) -> str:  # noqa: ANN401  the parser's class has no public name

@@ -5,16 +5,15 @@ from __future__ import annotations
 import dataclasses
 import json
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
-from typing import Annotated, Protocol
+from typing import Annotated
 
 import numpy as np
 import typer
 
 from corallum.actions import accounts
 from corallum.actions import references as actions
+from corallum.cli.progress import progress_bar
 from corallum.errors import TableError
 
 __all__ = ["reference"]
@@ -34,23 +33,6 @@ Region = Annotated[
     str | None, typer.Option(help="Region id, such as red_sea; anywhere by default.")
 ]
 Seed = Annotated[int, typer.Option(help="Seed of the simulation.")]
-
-
-class _Step(Protocol):
-    """Is told the share done."""
-
-    def __call__(self, share: float, /) -> None: ...
-
-
-@contextmanager
-def _progress(title: str) -> Iterator[_Step]:
-    """Show a bar on standard error while work goes on, only where a person looks."""
-    from rich.console import Console  # noqa: PLC0415  rich is slow to start
-    from rich.progress import Progress  # noqa: PLC0415
-
-    with Progress(console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task(title, total=1.0)
-        yield lambda share: bar.update(task, completed=share)
 
 
 def _print_json(value: object) -> None:
@@ -152,7 +134,7 @@ def assess(
     Example: corallum reference assess --region red_sea
     """
     seen = ("w", "l") if lens else ("w",)
-    with _progress("simulating colonies") as progress:
+    with progress_bar("simulating colonies") as progress:
         result = actions.assess_reference(
             actions.Library(folder), region, np.random.default_rng(seed),
             per_genus=colonies, seen=seen, progress=progress,
@@ -181,7 +163,7 @@ def limits(
     Example: corallum reference limits --region indo_pacific
     """
     library = actions.Library(folder)
-    with _progress("comparing genera") as progress:
+    with progress_bar("comparing genera") as progress:
         pairs = actions.limits_of(
             library, region, np.random.default_rng(seed), draws=colonies, progress=progress
         )

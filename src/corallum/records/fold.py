@@ -90,9 +90,7 @@ def assemble_record(parts: ColonyParts) -> ColonyRecord:
         measurements=_kept(parts.measurements, effective),
         determinations=parts.determinations,
         current=_current(_kept(parts.determinations, effective)),
-        readings=_with_answers(
-            _kept(parts.readings, effective), _kept(parts.answers, effective)
-        ),
+        readings=_with_answers(_kept(parts.readings, effective), _kept(parts.answers, effective)),
         vouchers=_kept(parts.vouchers, effective),
         history=parts.history,
         in_effect=effective,
@@ -132,9 +130,7 @@ def _with_answers(
 ) -> tuple[SecondReading, ...]:
     """Give each request its newest answer."""
     by_request = {answer.request: answer for answer in answers}
-    return tuple(
-        replace(reading, answer=by_request.get(reading.history)) for reading in readings
-    )
+    return tuple(replace(reading, answer=by_request.get(reading.history)) for reading in readings)
 
 
 def as_colony(record: ColonyRecord) -> Colony:

@@ -43,9 +43,7 @@ class Manifest:
     files: dict[str, str]
 
 
-def write_backup(
-    programme: Programme, target: Path, now: datetime, progress: Progress
-) -> Manifest:
+def write_backup(programme: Programme, target: Path, now: datetime, progress: Progress) -> Manifest:
     """Copy a programme into a new folder, whoever writes to it meanwhile.
 
     Parameters

@@ -257,9 +257,8 @@ def _where(wanted: Wanted) -> list[sa.ColumnElement[bool]]:
         found.append(table.seen_on <= wanted.until.isoformat())
     if wanted.waits is not None:
         found.append(table[f"waits_{wanted.waits}"].is_(True))
-    for word in (wanted.text or "").casefold().split():
-        found.append(table.words.contains(word, autoescape=True))
-    return found
+    words = (wanted.text or "").casefold().split()
+    return found + [table.words.contains(word, autoescape=True) for word in words]
 
 
 def count_rows(connection: sa.Connection, wanted: Wanted) -> int:

@@ -21,8 +21,10 @@ from sqlalchemy.pool import ConnectionPoolEntry, QueuePool
 
 from corallum.errors import StoreError
 
-__all__ = ["Database", "connect_file", "readable_errors"]
+__all__ = ["Connection", "Database", "connect_file", "readable_errors"]
 
+# A transaction, for those who may hold one but write no statements of their own.
+Connection = sa.Connection
 _BUSY_SECONDS = 20.0
 # A number of our own, so that writers of a shared database take turns.
 _LOCK_KEY = 0x436F72616C
@@ -44,8 +46,10 @@ class Database:
         self.file = where if isinstance(where, Path) else None
         self._writer = threading.RLock()
         self._open = threading.local()
-        shared = isinstance(where, str)
-        self.engine = _shared_engine(where) if shared else _file_engine(where, read_only)
+        if isinstance(where, str):
+            self.engine = _shared_engine(where)
+        else:
+            self.engine = _file_engine(where, read_only)
 
     def close(self) -> None:
         """Let go of all connections."""

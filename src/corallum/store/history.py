@@ -108,9 +108,7 @@ def entry_of(row: sa.Row[Any]) -> HistoryEntry:
     )  # fmt: skip
 
 
-def newest_entries(
-    connection: sa.Connection, *, skip: int, most: int
-) -> tuple[HistoryEntry, ...]:
+def newest_entries(connection: sa.Connection, *, skip: int, most: int) -> tuple[HistoryEntry, ...]:
     """Return entries of the whole programme, newest first."""
     found = sa.select(history).order_by(history.c.id.desc()).offset(skip).limit(most)
     return tuple(entry_of(row) for row in connection.execute(found))

@@ -65,9 +65,7 @@ def _one(connection: sa.Connection, table: sa.Table, id_: str) -> sa.Row[Any]:
 
 def _person(row: sa.Row[Any]) -> Person:
     """Turn a row into a person."""
-    return Person(
-        row.id, row.name, Role(row.role), row.errors, row.active, time_of(row.added_at)
-    )
+    return Person(row.id, row.name, Role(row.role), row.errors, row.active, time_of(row.added_at))
 
 
 def person_of(connection: sa.Connection, id_: str) -> Person:

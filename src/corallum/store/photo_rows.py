@@ -21,8 +21,10 @@ def add_photo(connection: sa.Connection, photo: CheckedPhoto, now: datetime) -> 
     table = schema.photo
     if connection.execute(sa.select(table).where(table.c.sha256 == photo.sha256)).first():
         return
-    row = {"sha256": photo.sha256, "media_type": photo.media_type, "width": photo.width,
-           "height": photo.height, "bytes": len(photo.data), "added_at": time_text(now)}  # fmt: skip
+    row = {
+        "sha256": photo.sha256, "media_type": photo.media_type, "width": photo.width,
+        "height": photo.height, "bytes": len(photo.data), "added_at": time_text(now),
+    }  # fmt: skip
     connection.execute(table.insert(), row)
 
 

@@ -90,7 +90,9 @@ def check_settings(settings: ProgrammeSettings, where: str) -> list[Fault]:
             faults.append(Fault(where, "thresholds", expected, repr(key)[:60], "Remove it."))
         elif isinstance(value, bool) or not isinstance(value, int | float) or not 0 < value < 1:
             expected = "a number between 0 and 1"
-            faults.append(Fault(where, f"thresholds, {key}", expected, repr(value)[:60], "Mend it."))
+            faults.append(
+                Fault(where, f"thresholds, {key}", expected, repr(value)[:60], "Mend it.")
+            )
     return faults
 
 

@@ -67,7 +67,8 @@ def _lines(text: str) -> list[_Line]:
     for piece in pieces:
         starts.append(starts[-1] + len(piece))
     reader = csv.reader(pieces, strict=True)
-    found, before = [], 0
+    found: list[_Line] = []
+    before = 0
     for cells in reader:
         found.append(_Line(len(found) + 1, cells, starts[before], starts[reader.line_num]))
         before = reader.line_num
@@ -115,7 +116,7 @@ def edit_line(text: str, number: int, cells: Mapping[str, str] | None) -> str:
 def add_line(
     text: str, cells: Mapping[str, str], beside: Callable[[Mapping[str, str]], bool]
 ) -> str:
-    """Return a table with a new row after the last one for which ``beside`` holds, or at the end."""
+    """Return a table with a row more, after the last for which ``beside`` holds or at the end."""
     lines = _lines(text)
     header = [name.strip().removeprefix("\ufeff") for name in lines[0].cells]
     after = lines[-1]

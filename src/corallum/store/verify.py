@@ -164,7 +164,8 @@ def _rows(connection: sa.Connection, table: sa.Table, *order: str) -> Iterator[M
     """Yield the rows of a table without holding them all."""
     asked = sa.select(table).order_by(*(table.c[name] for name in order))
     result = connection.execution_options(yield_per=1000).execute(asked)
-    yield from result.mappings()
+    for row in result.mappings():
+        yield dict(row)
 
 
 def _check_history(connection: sa.Connection, found: Found) -> None:

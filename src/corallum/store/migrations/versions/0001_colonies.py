@@ -1,4 +1,3 @@
-# ruff: noqa: N999  the steps are told apart by number
 """People, places, colonies, evidence, photos, determinations and the history.
 
 Written out, not taken from the tables of today: this step must stay as it was.

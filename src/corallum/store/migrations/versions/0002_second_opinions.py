@@ -1,4 +1,3 @@
-# ruff: noqa: N999  the steps are told apart by number
 """Second readings, vouchers, paired devices, and assessments that are kept."""
 
 from __future__ import annotations
