@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 
 import pytest
@@ -12,6 +12,7 @@ from hypothesis import settings
 import support
 from corallum.actions.references import Library
 from corallum.store.reference_folder import shipped_reference
+from invented import Team
 
 # A clean checkout tries the same examples each time; at home they are new at every run.
 settings.register_profile("clean_checkout", derandomize=True, deadline=None)
@@ -49,3 +50,11 @@ def write_tables(tmp_path: Path) -> Callable[..., Path]:
         return folder
 
     return write
+
+
+@pytest.fixture
+def team(tmp_path: Path) -> Iterator[Team]:
+    """An invented programme with its people."""
+    found = Team(tmp_path / "programme")
+    yield found
+    found.programme.close()

@@ -51,7 +51,7 @@ def time_text(moment: datetime) -> str:
 
 def time_of(text: str) -> datetime:
     """Read a moment."""
-    return datetime.strptime(text, "%Y-%m-%dT%H:%M:%S.%fZ").replace(tzinfo=UTC)
+    return datetime.fromisoformat(text)
 
 
 def write_entry(
