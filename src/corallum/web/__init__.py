@@ -1,0 +1,1 @@
+"""The pages: parse a request, call one action, render."""

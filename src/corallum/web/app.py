@@ -1,0 +1,82 @@
+"""The application: one programme, its pages, and the guard around them."""
+
+from __future__ import annotations
+
+from importlib.resources import files
+
+from fastapi import FastAPI
+from starlette.staticfiles import StaticFiles
+from starlette.types import ASGIApp, Scope
+
+from corallum.store.programme import Programme
+from corallum.web import (
+    colony,
+    colony_file,
+    entrance,
+    genera,
+    genera_edit,
+    media,
+    people,
+    photo,
+    readings,
+    records,
+    redetermine,
+    start,
+    weak,
+)
+from corallum.web.answers import Answers
+from corallum.web.faults import add_faults
+from corallum.web.guard import Guard
+
+__all__ = ["create_app"]
+
+_ROUTERS = (
+    start, colony, colony_file, photo, weak, genera_edit, genera, records, readings, people,
+    redetermine, media, entrance,
+)  # fmt: skip
+
+
+class _Kept(StaticFiles):
+    """Static files, whose addresses change with their content."""
+
+    async def get_response(self, path: str, scope: Scope):  # type: ignore[no-untyped-def]  # noqa: ANN202
+        """Return a file that a browser may keep."""
+        response = await super().get_response(path, scope)
+        response.headers["Cache-Control"] = "public, max-age=31536000, immutable"
+        return response
+
+
+class _Guarded(FastAPI):
+    """An application inside its guard, which also covers what fails unforeseen."""
+
+    def build_middleware_stack(self) -> ASGIApp:
+        """Put the guard around everything."""
+        return Guard(super().build_middleware_stack())
+
+
+def create_app(programme: Programme, *, network: bool = False) -> FastAPI:
+    """Make the application for one programme.
+
+    Parameters
+    ----------
+    programme : Programme
+        Open; it stays open while the application runs.
+    network : bool
+        Whether requests may come from other machines, which then have to be paired.
+
+    Returns
+    -------
+    FastAPI
+        With an OpenAPI description of every route, which is not served.
+    """
+    app = _Guarded(title="Corallum", docs_url=None, redoc_url=None, openapi_url=None)
+    app.state.programme = programme
+    app.state.network = network
+    app.state.answers = Answers()
+    app.state.codes = entrance.Codes()
+    for module in _ROUTERS:
+        app.include_router(module.router)
+    static = files("corallum.web").joinpath("static")
+    app.mount("/static", _Kept(directory=str(static)), name="static")
+    add_faults(app)
+    return app
