@@ -9,9 +9,11 @@ from typing import Any
 
 import typer
 
+from corallum.cli.demo import demo
 from corallum.cli.determine import determine
 from corallum.cli.programme import backup, new, redetermine, restore, verify
 from corallum.cli.reference import reference
+from corallum.cli.serve import serve
 from corallum.errors import CorallumError
 
 __all__ = ["app", "main"]
@@ -28,7 +30,7 @@ app = typer.Typer(
 )
 app.command()(determine)
 app.add_typer(reference, name="reference")
-for command in (new, redetermine, backup, restore, verify):
+for command in (demo, new, serve, redetermine, backup, restore, verify):
     app.command()(command)
 
 

@@ -21,6 +21,9 @@ __all__ = ["colony_context", "look_context", "seen_items"]
 _ODDS = 6
 _LOOKS = 6
 _FRAGILE = 6
+# Bits below which a look is not worth showing once three stand there.
+_LEAST_BITS = 0.02
+_FIRST = 3
 _LEAST = 0.005
 _WHY_WIDE = 20.0
 
@@ -139,7 +142,8 @@ def _answer_context(visit: Visit, answer: Answer) -> dict[str, object]:
         "looks": [
             (shown[look.character], words.gain_phrase(look.gain_bits), look.gain_bits,
              words.seconds_phrase(look.seconds))
-            for look in answer.next_looks[:_LOOKS] if look.character in shown
+            for i, look in enumerate(answer.next_looks[:_LOOKS])
+            if look.character in shown and (i < _FIRST or look.gain_bits >= _LEAST_BITS)
         ],
         "fragile": [
             (shown[item.character], words.change_phrase(item), item.probability)

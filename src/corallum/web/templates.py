@@ -40,7 +40,7 @@ def _environment() -> jinja2.Environment:
 @lru_cache(maxsize=32)
 def asset(name: str) -> str:
     """Return the address of a static file, which changes with what is in it."""
-    content = files("corallum.web").joinpath("static", name).read_bytes()
+    content = files("corallum.web").joinpath(f"static/{name}").read_bytes()
     return f"/static/{name}?v={hashlib.sha256(content).hexdigest()[:10]}"
 
 
