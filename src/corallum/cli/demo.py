@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from corallum.cli.progress import progress_bar
 from corallum.cli.serve import serve_programme
 
 __all__ = ["demo"]
@@ -37,17 +38,9 @@ def demo(
 
 def _make(folder: Path) -> None:
     """Make the reserve, with a bar."""
-    from rich.progress import Progress  # noqa: PLC0415  slow to import
-
-    from corallum.actions.demo import make_demo  # noqa: PLC0415
+    from corallum.actions.demo import make_demo  # noqa: PLC0415  slow to import
 
     print("Making an invented reserve. Nothing in it exists; its pictures are drawings.", flush=True)
-    with Progress(transient=True) as bar:
-        task = bar.add_task("", total=1.0)
-        programme = make_demo(
-            folder,
-            datetime.now().astimezone(),
-            progress=lambda share: bar.update(task, completed=share),
-        )
-        programme.close()
+    with progress_bar("invented reserve") as step:
+        make_demo(folder, datetime.now().astimezone(), progress=step).close()
     print(f"Made in {folder}.", flush=True)

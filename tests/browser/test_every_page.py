@@ -1,0 +1,158 @@
+"""What must hold on every page: readable by all, without scripts, and without the internet."""
+
+from __future__ import annotations
+
+import sqlite3
+from pathlib import Path
+from typing import Any
+from urllib.parse import urlsplit
+
+import pytest
+
+from browser.conftest import LAPTOP, PHONE, Station
+
+AXE = (Path(__file__).parent / "vendor" / "axe.min.js").read_text(encoding="utf-8")
+WCAG = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "best-practice"]
+PATHS = {
+    "start": "/",
+    "colony": "/colonies/{colony}",
+    "states": "/colonies/{colony}/look/corallite_arrangement",
+    "several": "/colonies/{colony}/look/corallite_arrangement?several=1",
+    "size": "/colonies/{colony}/look/calice_diameter_mm",
+    "photo": "/colonies/{colony}/photos/{photo}",
+    "new": "/colonies/new",
+    "colonies": "/colonies?status=open",
+    "genera": "/genera",
+    "genus": "/genera/Favites",
+    "beside": "/genera/compare?a=Favites&b=Goniastrea&c=Platygyra",
+    "names": "/genera/names?name=Favia",
+    "weak": "/genera/weak",
+    "differences": "/genera/differences",
+    "edit": "/genera/Favites/edit?character=growth_form",
+    "readings": "/readings",
+    "reading": "/readings/{reading}",
+    "programme": "/programme",
+    "history": "/programme/history",
+    "redetermine": "/programme/redetermine",
+    "pair": "/pair",
+    "nothing": "/no-such-page",
+}
+
+
+def path_of(station: Station, name: str) -> str:
+    """Fill in a colony with a photo, and a second reading that waits."""
+    with sqlite3.connect(f"file:{station.folder}/corallum.db?mode=ro", uri=True) as database:
+        colony, photo = database.execute("SELECT colony, photo FROM colony_photo").fetchone()
+        reading = database.execute(
+            "SELECT history FROM reading_request WHERE history NOT IN "
+            "(SELECT request FROM reading_answer)"
+        ).fetchone()[0]
+    database.close()
+    return PATHS[name].format(colony=colony, photo=photo, reading=reading)
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+@pytest.mark.parametrize("device", [pytest.param(PHONE, id="phone"), pytest.param(LAPTOP, id="laptop")])
+@pytest.mark.parametrize("name", PATHS)
+def test_no_barrier_is_found(
+    browser: Any, demo: Station, name: str, device: dict[str, Any], theme: str
+) -> None:
+    """The checker of WCAG 2.1 AA finds nothing, in both themes and at both sizes."""
+    context = browser.new_context(**device, color_scheme=theme)
+    page = context.new_page()
+    page.goto(demo.url + path_of(demo, name))
+
+    page.evaluate(AXE)
+    found = page.evaluate(
+        "tags => axe.run(document, {runOnly: {type: 'tag', values: tags}})", WCAG
+    )
+    context.close()
+
+    told = [(one["id"], [node["html"][:120] for node in one["nodes"]][:3])
+            for one in found["violations"]]  # fmt: skip
+    assert told == []
+    assert len(found["passes"]) > 5
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_the_switch_wins_over_the_machine(browser: Any, demo: Station, theme: str) -> None:
+    """A chosen theme holds on a machine that is set the other way."""
+    other = "dark" if theme == "light" else "light"
+    page = browser.new_context(**LAPTOP, color_scheme=other).new_page()
+    page.goto(demo.url)
+
+    page.get_by_role("button", name=theme.capitalize(), exact=True).click()
+    page.wait_for_selector(f'html[data-theme="{theme}"]')
+
+    red = page.evaluate("getComputedStyle(document.body).backgroundColor.match(/\\d+/)[0]")
+    assert (int(red) > 128) == (theme == "light")
+
+
+@pytest.mark.parametrize("name", PATHS)
+def test_nothing_is_asked_of_another_host(browser: Any, demo: Station, name: str) -> None:
+    """A page loads all it needs from the station, and breaks no rule of its own policy."""
+    context = browser.new_context(**LAPTOP)
+    page = context.new_page()
+    hosts, problems = set(), []
+    page.on("request", lambda request: hosts.add(urlsplit(request.url).netloc))
+    page.on("console", lambda message: problems.append(message.text))
+    page.on("pageerror", lambda error: problems.append(str(error)))
+
+    page.goto(demo.url + path_of(demo, name), wait_until="networkidle")
+    context.close()
+
+    assert hosts == {urlsplit(demo.url).netloc}
+    assert [text for text in problems if "404" not in text] == []
+
+
+@pytest.mark.parametrize("name", PATHS)
+def test_a_page_fits_a_phone_and_its_targets_a_thumb(
+    browser: Any, demo: Station, name: str
+) -> None:
+    """At 390 wide nothing runs off the side, and every button, field and list link is 44 high."""
+    context = browser.new_context(**PHONE)
+    page = context.new_page()
+    page.goto(demo.url + path_of(demo, name))
+
+    wide = page.evaluate("document.documentElement.scrollWidth")
+    small = page.evaluate(
+        """() => [...document.querySelectorAll(
+             'button, select, summary, input:not([type=hidden]), textarea, nav a, .button, .chip, .tap, .line a, .next, a.open')]
+          .filter(e => e.offsetParent !== null)
+          .map(e => [e.closest('label') || e, e])
+          .map(([hit, e]) => [hit.getBoundingClientRect(), e.outerHTML.slice(0, 90)])
+          .filter(([box]) => box.height < 43.5 || box.width < 43.5)
+          .map(([box, html]) => html)"""
+    )
+    context.close()
+
+    assert wide <= 390
+    assert small == []
+
+
+@pytest.mark.parametrize("name", PATHS)
+def test_a_page_reads_without_scripts(browser: Any, demo: Station, name: str) -> None:
+    """With scripts off the heading and the text are there, and pictures too."""
+    context = browser.new_context(**LAPTOP, java_script_enabled=False)
+    page = context.new_page()
+    page.goto(demo.url + path_of(demo, name))
+
+    heading = page.locator("h1").inner_text()
+    text = page.locator("main").inner_text()
+    context.close()
+
+    assert heading
+    assert len(text) > 60
+
+
+def test_a_state_can_be_reported_without_scripts(browser: Any, station: Station) -> None:
+    """With scripts off, links and buttons alone report a state and show the answer."""
+    page = browser.new_context(**LAPTOP, java_script_enabled=False).new_page()
+    page.goto(station.url)
+
+    page.get_by_role("button", name="New colony").click()
+    page.locator('a[href*="/look/corallite_arrangement#look"]').first.click()
+    page.locator('button.state[value="meandroid"]').click()
+
+    assert "meandroid" in page.locator(".seen .items").inner_text()
+    assert page.locator(".odds tbody tr").count() > 2
