@@ -131,7 +131,8 @@ def report_size(  # noqa: PLR0913  one for each field
 ) -> Response:
     """Report a size or a count."""
     size = optional_number(value, character)
-    count = optional_number(n, "how many") or 1
+    count = optional_number(n, "how many")
+    count = 1 if count is None else count
     if size is None:
         fault = Fault(character, "", "a number", "nothing", "Write it, or go back.")
         raise InputError([fault])

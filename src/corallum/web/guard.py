@@ -122,6 +122,10 @@ class Guard:
             return
         upload = headers.get("content-type", "").startswith("multipart/form-data")
         most = _MOST_UPLOAD if upload else _MOST_BODY
+        length = headers.get("content-length", "0")
+        if length.isdecimal() and int(length) > most:
+            await refuse(413, f"At most {most // 1_000_000} MB can be sent at once.")
+            return
         try:
             await self.app(scope, _counted(receive, most), send_guarded)
         except _TooLargeError:

@@ -1,0 +1,171 @@
+"""Every route, from its own description, under input that nobody would type."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from starlette.testclient import TestClient
+
+from corallum.actions.colonies import StartColony, start_colony
+from corallum.actions.colony_photos import AttachPhoto, attach_photo
+from corallum.actions.people import list_people
+from corallum.actions.places import AddSite, add_site
+from corallum.actions.programmes import CreateProgramme, create_programme
+from corallum.actions.second_opinions import AskReading, ask_reading
+from corallum.web.app import create_app
+from web.conftest import LOCAL, NOW, OWN, picture
+
+schemathesis = pytest.importorskip("schemathesis", reason="schemathesis is not installed")
+
+LAX = settings(
+    max_examples=12,
+    deadline=None,
+    suppress_health_check=list(HealthCheck),
+    derandomize=True,
+    database=None,
+)
+# Simulates for seconds by design; tried once with other input in test_routes.
+SLOW = {("/genera/weak", "post")}
+
+
+class World:
+    """An application, and ids that are there, so that input gets past the first check."""
+
+    def __init__(self, folder: Path) -> None:
+        rng = np.random.default_rng(9)
+        command = CreateProgramme("Invented", ("indo_pacific",), "Lead")
+        self.programme = create_programme(folder, command, NOW, rng)
+        lead = list_people(self.programme)[0].id
+        colony = start_colony(self.programme, StartColony(), NOW, rng, lead).id
+        photo = attach_photo(
+            self.programme, AttachPhoto(colony, picture(), "x"), NOW, rng, lead
+        ).photo.sha256
+        site = add_site(self.programme, AddSite("S", "indo_pacific"), NOW, rng, lead).id
+        asked = ask_reading(self.programme, AskReading(colony, "?"), NOW, rng, lead).history
+        self.app = create_app(self.programme)
+        self.app.openapi_url = "/openapi.json"
+        self.app.setup()
+        self.known: dict[str, tuple[str, ...]] = {
+            "colony": (colony,), "sha256": (photo,), "site": (site,), "person": (lead,),
+            "of": (lead,), "observer": (lead,), "request_id": (str(asked),),
+            "character": ("growth_form", "calice_diameter_mm", "shared_wall"),
+            "state": ("massive", "7.5", "yes", "not_applicable"),
+            "genus": ("Favites", "Favia", "Faviites"), "a": ("Favites",), "b": ("Favia",),
+            "kind": ("condition", "region", "observer", "visit", "width", "spacing"),
+            "subject": ("shaded", "night"), "form": ("*", "typical"), "region": ("red_sea",),
+            "scale_kind": ("ruler", "disc", "rectangle", "known"),
+            "task": ("program", "widths", "centres"), "size": ("thumb", "page", "original"),
+            "scale_points": ("1,1\n200,100", "1,1\n200,1\n200,200\n1,200", "[[1,1],[1e9,2]]"),
+            "points": ("1,1\n50,1", "1,1\n50,1\n20,70\n90,90"), "region_points": ("1,1\n99,99",),
+            "first": ("10", "0.1", "1e-300", "1e300"), "second": ("10",), "keep": ("1", ""),
+            "text": ("usually massive", "4-9"), "genera": ("Favites, Goniastrea",),
+            "confidence": ("70",), "seen_on": ("2026-03-14",), "since": ("2026-03-14",),
+            "page": ("1", "2", "1e99"), "entry": ("1", "2"), "permit": ("P-1",),
+            "method": ("ruler",), "value": ("7.5", "red_sea", lead), "n": ("5",),
+        }  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def world(tmp_path_factory: pytest.TempPathFactory) -> Iterator[World]:
+    """Make the world once; whatever the fuzzer does to it is part of the test."""
+    made = World(tmp_path_factory.mktemp("fuzz") / "p")
+    yield made
+    made.programme.close()
+
+
+@pytest.mark.filterwarnings("default")
+def test_no_described_input_breaks_a_route(world: World) -> None:
+    """Whatever fits the description, or nearly does, is answered by something below 500."""
+    headers = {**OWN, "host": "127.0.0.1"}
+    schema = schemathesis.openapi.from_asgi("/openapi.json", world.app, headers=headers)
+    tried = 0
+    for found in schema.get_all_operations():
+        operation = found.ok()
+        if (operation.path, operation.method.lower()) in SLOW:
+            continue
+
+        @LAX
+        @given(case=operation.as_strategy())
+        def attack(case: Any) -> None:  # noqa: ANN401
+            answer = case.call(headers=headers)
+            assert answer.status_code < 500, (case.method, case.path, answer.text[:300])
+
+        attack()
+        tried += 1
+
+    assert tried > 40
+
+
+def inputs(world: World, names: list[str]) -> st.SearchStrategy[dict[str, str]]:
+    """Draw input for parameters: what is known to be there, or anything at all."""
+    junk = st.text(max_size=40) | st.sampled_from(
+        ["", "0", "-1", "NaN", "1e999", "null", "../..", "%00", "<b>", "'; DROP TABLE colony;--",
+         "9" * 400, "\u202e", "\x00", "true", "[[]]", "[[1,2,3]]", '{"a":1}', "=1+1"]
+    )  # fmt: skip
+    return st.fixed_dictionaries(
+        {name: st.sampled_from(world.known.get(name, ("",))) | junk for name in names}
+    )
+
+
+def routes(world: World) -> list[tuple[str, str, list[str], list[str]]]:
+    """List path, method, names in the path and names in the query or form."""
+    found = []
+    spec = world.app.openapi()
+    for path, methods in spec["paths"].items():
+        for method, one in methods.items():
+            inside = [p["name"] for p in one.get("parameters", ()) if p["in"] == "path"]
+            outside = [p["name"] for p in one.get("parameters", ()) if p["in"] == "query"]
+            for content in one.get("requestBody", {}).get("content", {}).values():
+                ref = content["schema"].get("$ref", "").split("/")[-1]
+                outside += spec["components"]["schemas"].get(ref, {}).get("properties", {})
+            found.append((path, method, inside, outside))
+    return found
+
+
+def test_no_near_miss_breaks_a_route(world: World) -> None:
+    """Ids that are there beside values that are none are answered below 500 by every route."""
+    client = TestClient(world.app, base_url=LOCAL, headers=OWN, raise_server_exceptions=False)
+    client.headers["hx-request"] = "true"
+    tried = set()
+    for path, method, inside, outside in routes(world):
+        if (path, method) in SLOW:
+            continue
+
+        @settings(LAX, max_examples=25)
+        @given(inputs(world, inside), inputs(world, [n for n in outside if n != "photo"]))
+        def attack(places: dict[str, str], data: dict[str, str]) -> None:
+            url = path
+            for name, value in places.items():
+                good = world.known.get(name, ("x",))[0] if len(value) > 20 else value
+                url = url.replace("{" + name + "}", safe(good))
+            sent = {"params": data} if method == "get" else {"data": data}
+            answer = client.request(method, url, follow_redirects=False, **sent)
+            assert answer.status_code < 500, (method, url, json.dumps(data), answer.text[:300])
+            tried.add((path, method))
+
+        attack()
+
+    assert len(tried) == len(routes(world)) - len(SLOW)
+
+
+def safe(value: str) -> str:
+    """Write a value as one part of a path."""
+    from urllib.parse import quote  # noqa: PLC0415
+
+    return quote(value, safe="") or "x"
+
+
+def test_every_route_is_described(world: World) -> None:
+    """No route hides from the fuzzer: all but the static files are in the description."""
+    described = {path for path, *_ in routes(world)}
+
+    assert len(described) > 40
+    for path in ("/colonies/{colony}/states", "/genera/{genus}/edit", "/pair", "/theme"):
+        assert path in described
