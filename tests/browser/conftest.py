@@ -3,26 +3,19 @@
 from __future__ import annotations
 
 import shutil
-import subprocess
-import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
-from datetime import UTC, datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
 
+from browser.stations import ARGS, NOW, Station, served
 from corallum.actions.demo import make_demo
 from corallum.actions.programmes import CreateProgramme, create_programme
 
-NOW = datetime.now(UTC).astimezone()
-ARGS = (
-    "--no-sandbox --disable-gpu --no-first-run --disable-background-networking "
-    "--disable-component-update --disable-sync"
-).split()
-PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
-LAPTOP = {"viewport": {"width": 1280, "height": 800}}
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
 
 
 def pytest_configure(config: pytest.Config) -> None:
@@ -37,54 +30,8 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             item.add_marker(pytest.mark.browser)
 
 
-class Station:
-    """A programme and the server of its pages, which can be stopped and started again."""
-
-    def __init__(self, folder: Path) -> None:
-        self.folder = folder
-        self.process: subprocess.Popen[str] | None = None
-        self.url = ""
-
-    def start(self) -> None:
-        """Serve on a free port and wait until it says where."""
-        command = [sys.executable, "-m", "corallum.cli", "serve", str(self.folder), "--port", "0"]
-        self.process = subprocess.Popen(
-            command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True
-        )
-        assert self.process.stdout is not None
-        for line in self.process.stdout:
-            if "http://" in line:
-                self.url = line.split()[-1].rstrip("/")
-                return
-        pytest.fail("the server ended before it said where it listens")
-
-    def stop(self, *, kill: bool = False) -> None:
-        """End the server, politely or not."""
-        if self.process is None:
-            return
-        if kill:
-            self.process.kill()
-        else:
-            self.process.terminate()
-        self.process.wait(timeout=20)
-        if self.process.stdout is not None:
-            self.process.stdout.close()
-        self.process = None
-
-
-@contextmanager
-def served(folder: Path) -> Iterator[Station]:
-    """Serve a programme while a block runs."""
-    station = Station(folder)
-    station.start()
-    try:
-        yield station
-    finally:
-        station.stop()
-
-
 @pytest.fixture(scope="session")
-def browser() -> Iterator[object]:
+def browser() -> Iterator[Browser]:
     """Start the browser once."""
     playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
     chromium = shutil.which("chromium")
@@ -97,7 +44,7 @@ def browser() -> Iterator[object]:
 
 
 @pytest.fixture(scope="session")
-def demo(tmp_path_factory: pytest.TempPathFactory, browser: object) -> Iterator[Station]:
+def demo(tmp_path_factory: pytest.TempPathFactory, browser: Browser) -> Iterator[Station]:
     """Serve a small invented reserve to look at."""
     del browser  # nothing is made where it would not be looked at
     folder = tmp_path_factory.mktemp("demo") / "reserve"
@@ -107,7 +54,7 @@ def demo(tmp_path_factory: pytest.TempPathFactory, browser: object) -> Iterator[
 
 
 @pytest.fixture
-def station(tmp_path: Path, browser: object) -> Iterator[Station]:
+def station(tmp_path: Path, browser: Browser) -> Iterator[Station]:
     """Serve an empty programme to write into."""
     del browser
     command = CreateProgramme("Invented", ("indo_pacific",), "Lead")

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Locator, Page
 
 __all__ = ["answered", "said", "tab_to", "thumb", "thumb_state"]
 
 _LEAST = 44
 
 
-def thumb(page: Any, target: Any) -> None:  # noqa: ANN401  playwright may be absent
+def thumb(page: Page, target: Locator) -> None:
     """Tap something after making sure that a thumb can hit it."""
     target.scroll_into_view_if_needed()
     box = target.bounding_box()
@@ -19,12 +22,12 @@ def thumb(page: Any, target: Any) -> None:  # noqa: ANN401  playwright may be ab
     page.touchscreen.tap(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
 
 
-def answered(page: Any) -> None:  # noqa: ANN401
+def answered(page: Page) -> None:
     """Wait until the tap is answered."""
     page.wait_for_selector("#look:not(.chooser)", state="attached")
 
 
-def thumb_state(page: Any, character: str, state: str) -> None:  # noqa: ANN401
+def thumb_state(page: Page, character: str, state: str) -> None:
     """Report a state by taps: open the list of characters, a character, a state."""
     link = page.locator(f'.looks a[href*="/look/{character}#look"]').first
     if not link.is_visible():
@@ -36,12 +39,12 @@ def thumb_state(page: Any, character: str, state: str) -> None:  # noqa: ANN401
     answered(page)
 
 
-def said(page: Any) -> str:  # noqa: ANN401
+def said(page: Page) -> str:
     """Return the answer as a sentence."""
     return str(page.locator("[data-said]").inner_text())
 
 
-def tab_to(page: Any, selector: str, most: int = 200) -> None:  # noqa: ANN401
+def tab_to(page: Page, selector: str, most: int = 200) -> None:
     """Press Tab until something has the focus, as somebody without a mouse does."""
     for _ in range(most):
         if page.evaluate("s => document.activeElement.matches(s)", selector):

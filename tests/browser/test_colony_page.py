@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import re
-from typing import Any
+from typing import TYPE_CHECKING
 
-from browser.conftest import LAPTOP, PHONE, Station
 from browser.hands import answered, said, tab_to, thumb, thumb_state
+from browser.stations import LAPTOP, PHONE, Station
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, Page
 
 # An axial corallite at the tip of the branch is what defines Acropora among branching
 # corals with small separate corallites: Wallace 1999, Staghorn Corals of the World.
@@ -18,7 +21,7 @@ ACROPORA = (
 )
 
 
-def test_a_thumb_gets_from_nothing_to_a_settled_genus(browser: Any, station: Station) -> None:
+def test_a_thumb_gets_from_nothing_to_a_settled_genus(browser: Browser, station: Station) -> None:
     """On a phone, four taps on drawn states settle a colony with axial corallites as Acropora."""
     page = browser.new_context(**PHONE).new_page()
     page.goto(station.url)
@@ -35,7 +38,7 @@ def test_a_thumb_gets_from_nothing_to_a_settled_genus(browser: Any, station: Sta
 
 
 def test_a_keyboard_alone_gets_from_nothing_to_a_settled_genus(
-    browser: Any, station: Station
+    browser: Browser, station: Station
 ) -> None:
     """On a laptop, Tab, Enter and digits settle the same colony, the focus always in sight."""
     page = browser.new_context(**LAPTOP).new_page()
@@ -69,7 +72,7 @@ def test_a_keyboard_alone_gets_from_nothing_to_a_settled_genus(
     assert "0.8 mm" in page.locator(".seen").inner_text()
 
 
-def test_undo_takes_back_the_last_tap(browser: Any, station: Station) -> None:
+def test_undo_takes_back_the_last_tap(browser: Browser, station: Station) -> None:
     """After undo the evidence is as before the tap, and so is the answer."""
     page = browser.new_context(**PHONE).new_page()
     page.goto(station.url)
@@ -86,7 +89,7 @@ def test_undo_takes_back_the_last_tap(browser: Any, station: Station) -> None:
     assert said(page) == before
 
 
-def test_a_set_of_states_and_doubt_are_kept(browser: Any, station: Station) -> None:
+def test_a_set_of_states_and_doubt_are_kept(browser: Browser, station: Station) -> None:
     """Two ticked states with a doubt stand in the list as one or the other, unsure."""
     page = browser.new_context(**PHONE).new_page()
     page.goto(station.url)
@@ -106,7 +109,7 @@ def test_a_set_of_states_and_doubt_are_kept(browser: Any, station: Station) -> N
     assert "unsure" in text
 
 
-def test_a_record_outlives_reload_and_restart(browser: Any, station: Station) -> None:
+def test_a_record_outlives_reload_and_restart(browser: Browser, station: Station) -> None:
     """What was tapped is there after a reload, and after the server was killed and started."""
     page = browser.new_context(**PHONE).new_page()
     page.goto(station.url)
@@ -125,7 +128,7 @@ def test_a_record_outlives_reload_and_restart(browser: Any, station: Station) ->
     assert page.locator(".seen .items").inner_text() == before
 
 
-def test_a_tap_without_the_station_says_so(browser: Any, station: Station) -> None:
+def test_a_tap_without_the_station_says_so(browser: Browser, station: Station) -> None:
     """Out of reach of the station, a tap is answered by what happened and what to do."""
     context = browser.new_context(**PHONE)
     page = context.new_page()
@@ -140,8 +143,8 @@ def test_a_tap_without_the_station_says_so(browser: Any, station: Station) -> No
     assert "this tap was not kept" in page.locator("#notice").inner_text()
 
 
-def test_editing_a_genus_changes_the_answer(browser: Any, station: Station) -> None:
-    """A lead who writes that Acropora is never branching sees it fall back for a branching colony."""
+def test_editing_a_genus_changes_the_answer(browser: Browser, station: Station) -> None:
+    """Where a lead writes that Acropora is always massive, it falls back for a branching colony."""
     page = browser.new_context(**LAPTOP).new_page()
     page.goto(station.url)
     page.get_by_role("button", name="New colony").click()
@@ -169,16 +172,14 @@ def test_editing_a_genus_changes_the_answer(browser: Any, station: Station) -> N
     assert "always massive" in page.locator("main").inner_text()
 
 
-def page_forms(page: Any, station: Station) -> list[str]:
+def page_forms(page: Page, station: Station) -> list[str]:
     """Return the forms of Acropora for which a growth form stands in the reference."""
     page.goto(f"{station.url}/genera/Acropora")
     links = page.locator('a[href*="edit?character=growth_form&"]')
-    return [
-        links.nth(i).get_attribute("href").split("form=")[-1] for i in range(links.count())
-    ]
+    return [links.nth(i).get_attribute("href").split("form=")[-1] for i in range(links.count())]
 
 
-def test_an_unsound_edit_is_refused_with_the_place(browser: Any, station: Station) -> None:
+def test_an_unsound_edit_is_refused_with_the_place(browser: Browser, station: Station) -> None:
     """A word that is no frequency is refused by file, row and column, and nothing is written."""
     page = browser.new_context(**LAPTOP).new_page()
     page.goto(f"{station.url}/genera/Favites/edit?character=growth_form")

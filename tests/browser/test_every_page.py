@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import sqlite3
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from urllib.parse import urlsplit
 
 import pytest
 
-from browser.conftest import LAPTOP, PHONE, Station
+from browser.stations import LAPTOP, PHONE, Station
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
 
 AXE = (Path(__file__).parent / "vendor" / "axe.min.js").read_text(encoding="utf-8")
 WCAG = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "best-practice"]
@@ -52,10 +55,12 @@ def path_of(station: Station, name: str) -> str:
 
 
 @pytest.mark.parametrize("theme", ["light", "dark"])
-@pytest.mark.parametrize("device", [pytest.param(PHONE, id="phone"), pytest.param(LAPTOP, id="laptop")])
+@pytest.mark.parametrize(
+    "device", [pytest.param(PHONE, id="phone"), pytest.param(LAPTOP, id="laptop")]
+)
 @pytest.mark.parametrize("name", PATHS)
 def test_no_barrier_is_found(
-    browser: Any, demo: Station, name: str, device: dict[str, Any], theme: str
+    browser: Browser, demo: Station, name: str, device: dict[str, Any], theme: str
 ) -> None:
     """The checker of WCAG 2.1 AA finds nothing, in both themes and at both sizes."""
     context = browser.new_context(**device, color_scheme=theme)
@@ -63,9 +68,7 @@ def test_no_barrier_is_found(
     page.goto(demo.url + path_of(demo, name))
 
     page.evaluate(AXE)
-    found = page.evaluate(
-        "tags => axe.run(document, {runOnly: {type: 'tag', values: tags}})", WCAG
-    )
+    found = page.evaluate("tags => axe.run(document, {runOnly: {type: 'tag', values: tags}})", WCAG)
     context.close()
 
     told = [(one["id"], [node["html"][:120] for node in one["nodes"]][:3])
@@ -75,7 +78,7 @@ def test_no_barrier_is_found(
 
 
 @pytest.mark.parametrize("theme", ["light", "dark"])
-def test_the_switch_wins_over_the_machine(browser: Any, demo: Station, theme: str) -> None:
+def test_the_switch_wins_over_the_machine(browser: Browser, demo: Station, theme: str) -> None:
     """A chosen theme holds on a machine that is set the other way."""
     other = "dark" if theme == "light" else "light"
     page = browser.new_context(**LAPTOP, color_scheme=other).new_page()
@@ -89,7 +92,7 @@ def test_the_switch_wins_over_the_machine(browser: Any, demo: Station, theme: st
 
 
 @pytest.mark.parametrize("name", PATHS)
-def test_nothing_is_asked_of_another_host(browser: Any, demo: Station, name: str) -> None:
+def test_nothing_is_asked_of_another_host(browser: Browser, demo: Station, name: str) -> None:
     """A page loads all it needs from the station, and breaks no rule of its own policy."""
     context = browser.new_context(**LAPTOP)
     page = context.new_page()
@@ -107,7 +110,7 @@ def test_nothing_is_asked_of_another_host(browser: Any, demo: Station, name: str
 
 @pytest.mark.parametrize("name", PATHS)
 def test_a_page_fits_a_phone_and_its_targets_a_thumb(
-    browser: Any, demo: Station, name: str
+    browser: Browser, demo: Station, name: str
 ) -> None:
     """At 390 wide nothing runs off the side, and every button, field and list link is 44 high."""
     context = browser.new_context(**PHONE)
@@ -117,7 +120,8 @@ def test_a_page_fits_a_phone_and_its_targets_a_thumb(
     wide = page.evaluate("document.documentElement.scrollWidth")
     small = page.evaluate(
         """() => [...document.querySelectorAll(
-             'button, select, summary, input:not([type=hidden]), textarea, nav a, .button, .chip, .tap, .line a, .next, a.open')]
+             'button, select, summary, input:not([type=hidden]), textarea, nav a, ' +
+             '.button, .chip, .tap, .line a, .next, a.open')]
           .filter(e => e.offsetParent !== null)
           .map(e => [e.closest('label') || e, e])
           .map(([hit, e]) => [hit.getBoundingClientRect(), e.outerHTML.slice(0, 90)])
@@ -131,7 +135,7 @@ def test_a_page_fits_a_phone_and_its_targets_a_thumb(
 
 
 @pytest.mark.parametrize("name", PATHS)
-def test_a_page_reads_without_scripts(browser: Any, demo: Station, name: str) -> None:
+def test_a_page_reads_without_scripts(browser: Browser, demo: Station, name: str) -> None:
     """With scripts off the heading and the text are there, and pictures too."""
     context = browser.new_context(**LAPTOP, java_script_enabled=False)
     page = context.new_page()
@@ -145,7 +149,7 @@ def test_a_page_reads_without_scripts(browser: Any, demo: Station, name: str) ->
     assert len(text) > 60
 
 
-def test_a_state_can_be_reported_without_scripts(browser: Any, station: Station) -> None:
+def test_a_state_can_be_reported_without_scripts(browser: Browser, station: Station) -> None:
     """With scripts off, links and buttons alone report a state and show the answer."""
     page = browser.new_context(**LAPTOP, java_script_enabled=False).new_page()
     page.goto(station.url)

@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import io
 import re
-from typing import Any
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pytest
 from PIL import Image
 
-from browser.conftest import LAPTOP, PHONE, Station
+from browser.stations import LAPTOP, PHONE, Station
 from corallum.draw.surface import Rendered, SurfaceParameters, ViewOptions, render_colony
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, Page
 
 
 @pytest.fixture(scope="module")
@@ -22,7 +26,7 @@ def picture() -> Rendered:
     return render_colony(params, options, np.random.default_rng(11))
 
 
-def open_photo(page: Any, station: Station, picture: Rendered) -> None:
+def open_photo(page: Page, station: Station, picture: Rendered) -> None:
     """Start a colony, add the picture through the form, and open it."""
     out = io.BytesIO()
     Image.fromarray(picture.image).save(out, "PNG")
@@ -38,7 +42,7 @@ def open_photo(page: Any, station: Station, picture: Rendered) -> None:
     page.wait_for_selector("#stage")
 
 
-def place(page: Any, picture: Rendered, points: Any) -> None:
+def place(page: Page, picture: Rendered, points: Iterable[Iterable[float]]) -> None:
     """Click points of the picture where they are shown."""
     page.locator("#stage").scroll_into_view_if_needed()
     height, width = picture.image.shape[:2]
@@ -47,7 +51,7 @@ def place(page: Any, picture: Rendered, points: Any) -> None:
         page.mouse.click(box["x"] + x / width * box["width"], box["y"] + y / height * box["height"])
 
 
-def measured(page: Any, what: str) -> float:
+def measured(page: Page, what: str) -> float:
     """Return a size that the page says."""
     text = page.locator("#sizes").inner_text()
     found = re.search(rf"{what}: ([\d.]+) mm", text)
@@ -55,11 +59,13 @@ def measured(page: Any, what: str) -> float:
     return float(found[1])
 
 
-@pytest.mark.parametrize("device", [pytest.param(LAPTOP, id="laptop"), pytest.param(PHONE, id="phone")])
+@pytest.mark.parametrize(
+    "device", [pytest.param(LAPTOP, id="laptop"), pytest.param(PHONE, id="phone")]
+)
 def test_the_program_measures_spacing_to_within_five_percent(
-    browser: Any, station: Station, picture: Rendered, device: dict[str, Any]
+    browser: Browser, station: Station, picture: Rendered, device: dict[str, Any]
 ) -> None:
-    """Two clicks on the ruler and one on Measure give the spacing that the picture was made with."""
+    """Two clicks on the ruler and one on Measure give the spacing the picture was made with."""
     page = browser.new_context(**device).new_page()
     open_photo(page, station, picture)
 
@@ -78,7 +84,7 @@ def test_the_program_measures_spacing_to_within_five_percent(
 
 
 def test_a_hand_measures_spacing_to_within_five_percent(
-    browser: Any, station: Station, picture: Rendered
+    browser: Browser, station: Station, picture: Rendered
 ) -> None:
     """Clicks on the true centres of a patch give its true spacing."""
     page = browser.new_context(**LAPTOP).new_page()
@@ -95,7 +101,7 @@ def test_a_hand_measures_spacing_to_within_five_percent(
     assert spacing == pytest.approx(picture.truth.spacing_mm, rel=0.05)
 
 
-def test_keys_place_points(browser: Any, station: Station, picture: Rendered) -> None:
+def test_keys_place_points(browser: Browser, station: Station, picture: Rendered) -> None:
     """Arrow keys move the cross, Enter places a point, Backspace takes it back."""
     page = browser.new_context(**LAPTOP).new_page()
     open_photo(page, station, picture)
@@ -112,7 +118,9 @@ def test_keys_place_points(browser: Any, station: Station, picture: Rendered) ->
     assert page.locator("#scale_points").input_value() == "500.0, 375.0"
 
 
-def test_rings_can_be_corrected_by_hand(browser: Any, station: Station, picture: Rendered) -> None:
+def test_rings_can_be_corrected_by_hand(
+    browser: Browser, station: Station, picture: Rendered
+) -> None:
     """A click on a found centre removes it, one beside it adds one, and the size follows."""
     page = browser.new_context(**LAPTOP).new_page()
     open_photo(page, station, picture)

@@ -8,7 +8,7 @@ import pytest
 
 from corallum.actions.colonies import get_colony
 from corallum.actions.colony_answers import answer_colony
-from web.conftest import Pages, picture
+from web.opened import Pages, picture
 
 PART = {"hx-request": "true"}
 
@@ -36,7 +36,7 @@ def test_the_odds_are_those_of_the_model(pages: Pages) -> None:
     text = report(pages, colony, "growth_form", "branching")
 
     first = answer_colony(pages.programme, colony).candidates[0]
-    rows = re.findall(r'<th scope="row"><i>(\w+)</i></th>.*?class="num">([^<]+)<', text, re.S)
+    rows = re.findall(r'<th scope="row"><i>(\w+)</i></th>.*?class="num">([^<]+)<', text, re.DOTALL)
     assert rows[0] == (first.genus, f"{100 * first.probability:.0f} %")
 
 

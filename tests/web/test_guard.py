@@ -12,7 +12,7 @@ from corallum.actions.people import list_devices
 from corallum.store.programme import Programme
 from corallum.web.app import create_app
 from corallum.web.guard import is_own_host
-from web.conftest import LOCAL, OWN, Pages, picture
+from web.opened import LOCAL, OWN, Pages, picture
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from web.conftest import Pages
+from web.opened import Pages
 
 WRITES = (
     ("/colonies", {}),

@@ -197,9 +197,7 @@ def _write_colony(made: _Made, i: int, n: int, invented: InventedColony) -> str:
     )
     record = start_colony(programme, command, at, rng, observer)
     for id_, report in invented.reports.items():
-        add_evidence(
-            programme, AddEvidence(record.id, "report", id_, report), at, rng, observer
-        )
+        add_evidence(programme, AddEvidence(record.id, "report", id_, report), at, rng, observer)
     for condition in invented.conditions:
         command_ = AddEvidence(record.id, "condition", condition, value=True)
         add_evidence(programme, command_, at, rng, observer)

@@ -68,9 +68,7 @@ def invent_colonies(
             share = np.full(n, 0.97)
         looked[:, c] = rng.random(n) < share
     prior = genus_prior(compiled, region)
-    drawn = simulate(
-        Kernel(compiled, observer), prior, looked, rng, method="ruler", readings=5
-    )
+    drawn = simulate(Kernel(compiled, observer), prior, looked, rng, method="ruler", readings=5)
     return [_colony(compiled, drawn, i) for i in range(n)]
 
 

@@ -40,7 +40,9 @@ def _make(folder: Path) -> None:
     """Make the reserve, with a bar."""
     from corallum.actions.demo import make_demo  # noqa: PLC0415  slow to import
 
-    print("Making an invented reserve. Nothing in it exists; its pictures are drawings.", flush=True)
+    print(
+        "Making an invented reserve. Nothing in it exists; its pictures are drawings.", flush=True
+    )
     with progress_bar("invented reserve") as step:
         make_demo(folder, datetime.now().astimezone(), progress=step).close()
     print(f"Made in {folder}.", flush=True)

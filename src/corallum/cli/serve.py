@@ -34,10 +34,10 @@ def serve(
 
 def own_addresses() -> list[str]:
     """Return this machine's addresses on its networks, found without sending anything."""
-    found = []
+    found: list[str] = []
     try:
-        for one in socket.getaddrinfo(socket.gethostname(), None, socket.AF_INET):
-            found.append(str(one[4][0]))
+        known = socket.getaddrinfo(socket.gethostname(), None, socket.AF_INET)
+        found += [str(one[4][0]) for one in known]
     except OSError:
         pass
     try:
@@ -104,6 +104,8 @@ def _say(name: str, port: int, *, network: bool) -> None:
     print(f"  on this machine: http://{_LOCAL}:{port}/")
     if network:
         for address in own_addresses():
-            print(f"  on the network:  http://{address}:{port}/  (pair each device under Programme)")
+            print(
+                f"  on the network:  http://{address}:{port}/  (pair each device under Programme)"
+            )
         print("  The network is not encrypted: let only devices in that you know.")
     print("  Stop with Ctrl-C. What was entered is kept at once.", flush=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from typing import Annotated
 
@@ -120,7 +121,7 @@ def report_states(
 
 
 @router.post("/colonies/{colony}/size")
-def report_size(  # noqa: PLR0913  one for each field
+def report_size(  # noqa: PLR0913, PLR0917  one for each field
     visit: Visited,
     colony: str,
     character: Short,
@@ -159,8 +160,6 @@ def set_setting(
 @router.post("/colonies/{colony}/sure")
 def set_sure(visit: Visited, colony: str, character: Short) -> Response:
     """Turn a report from sure to unsure, or back."""
-    from dataclasses import replace  # noqa: PLC0415
-
     entry = get_colony(visit.programme, colony).reports.get(character)
     report = entry.report if entry else None
     if report is None or isinstance(report, str | bool):
@@ -184,6 +183,4 @@ def take_back(visit: Visited, colony: str, character: Short) -> Response:
 def undo_last(visit: Visited, colony: str, entry: Short = "") -> Response:
     """Undo the newest change of one's own, or a named one."""
     number = optional_number(entry, "entry")
-    return show_colony(
-        visit, visit.do(undo, Undo(colony, None if number is None else int(number)))
-    )
+    return show_colony(visit, visit.do(undo, Undo(colony, None if number is None else int(number))))

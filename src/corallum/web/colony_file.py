@@ -83,7 +83,7 @@ def second_reader(visit: Visited, colony: str, question: Text = "", of: Short = 
 
 
 @router.post("/colonies/{colony}/voucher")
-def voucher(  # noqa: PLR0913  one for each field
+def voucher(
     visit: Visited,
     colony: str,
     permit: Short = "",

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from corallum.actions.people import list_people
 from corallum.actions.places import list_sites
 from corallum.actions.programme_reference import programme_library
-from corallum.records.answer import Answer
+from corallum.records.answer import Answer, Fragile
 from corallum.records.colony import SizeReport, StateReport
 from corallum.records.colony_record import ColonyRecord, Entry, HistoryEntry
 from corallum.reference.genera import REGIONS
@@ -51,7 +52,7 @@ class Weight:
     width: float
 
 
-def colony_context(visit: Visit, record: ColonyRecord) -> dict[str, object]:
+def colony_context(visit: Visit, record: ColonyRecord) -> dict[str, Any]:
     """Gather what the colony page shows."""
     library = programme_library(visit.programme)
     people = {person.id: person for person in list_people(visit.programme)}
@@ -87,9 +88,7 @@ def seen_items(visit: Visit, record: ColonyRecord) -> list[Seen]:
             continue
         labels = character.labels
         states = report.states if isinstance(report, StateReport) else ("",)
-        pictures = tuple(
-            (drawing_url(id_, state), labels.get(state, "")) for state in states[:3]
-        )
+        pictures = tuple((drawing_url(id_, state), labels.get(state, "")) for state in states[:3])
         items.append(
             Seen(
                 character, words.report_words(report, character.unit, labels), pictures,
@@ -100,7 +99,7 @@ def seen_items(visit: Visit, record: ColonyRecord) -> list[Seen]:
     return items
 
 
-def look_context(visit: Visit, record: ColonyRecord, character: Shown) -> dict[str, object]:
+def look_context(visit: Visit, record: ColonyRecord, character: Shown) -> dict[str, Any]:
     """Gather what the chooser of one character shows."""
     entry = record.reports.get(character.id)
     report = entry.report if entry else None
@@ -126,7 +125,7 @@ def _undoable(record: ColonyRecord, person: str) -> HistoryEntry | None:
     return None
 
 
-def _answer_context(visit: Visit, answer: Answer) -> dict[str, object]:
+def _answer_context(visit: Visit, answer: Answer) -> dict[str, Any]:
     """Turn an answer into what is drawn and said."""
     shown = scheme_shown(programme_library(visit.programme))
     top = answer.candidates[0]
@@ -154,9 +153,11 @@ def _answer_context(visit: Visit, answer: Answer) -> dict[str, object]:
     }  # fmt: skip
 
 
-def _spread(answer: Answer) -> list:  # type: ignore[type-arg]
+def _spread(answer: Answer) -> list[Fragile]:
     """List what is fragile, one change of each character before a second one."""
-    first, later, met = [], [], set()
+    first: list[Fragile] = []
+    later: list[Fragile] = []
+    met: set[str] = set()
     for item in answer.fragile:
         (later if item.character in met else first).append(item)
         met.add(item.character)

@@ -124,7 +124,7 @@ def choose_person(visit: Visited, person: Short = "") -> Response:
 
 
 @router.post("/theme")
-def choose_theme(request: Request, theme: Short = "", back: Short = "/") -> Response:
+def choose_theme(theme: Short = "", back: Short = "/") -> Response:
     """Choose light, dark, or as the machine has it."""
     # Only a path of this program: //elsewhere would be another site.
     own = back.startswith("/") and back.isprintable() and not back.startswith(("//", "/\\"))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from typing import Annotated
 
 from fastapi import APIRouter, Query
@@ -15,7 +14,7 @@ from corallum.actions.references import Library, find_genus, names_of
 from corallum.reference.genera import REGIONS
 from corallum.reference.reference import Reference, applicable
 from corallum.reference.values import StateWords
-from corallum.web.characters import Shown, drawing_url, scheme_shown
+from corallum.web.characters import drawing_url, scheme_shown
 from corallum.web.examples import example_picture, example_scenes
 from corallum.web.side_by_side import side_by_side
 from corallum.web.visit import Visited
@@ -96,7 +95,7 @@ def account(visit: Visited, genus: str) -> Response:
         name=name,
         asked=genus,
         rows=rows,
-        missing=missing_characters(library.reference, name, shown)[:_MISSING],
+        missing=missing_characters(library.reference, name)[:_MISSING],
         photos=photos_of_genus(visit.programme, name, _PHOTOS),
         scenes=example_scenes(library, name),
         sources=library.reference.entries.sources,
@@ -116,22 +115,19 @@ def example(visit: Visited, genus: str, form: Short = "", scene: Short = "close_
 def value_drawings(library: Library, genus: str, character: str) -> list[tuple[str, str]]:
     """Return drawings of the states that a genus shows at least often, most first."""
     reference = library.reference
-    weights: Counter[str] = Counter()
+    weights: dict[str, float] = {}
     for form in reference.forms_of(genus):
         value = reference.entries.values.get((genus, form.id, character))
         if value is None or not isinstance(value.value, StateWords):
             continue
         for state, word in value.value.words.items():
-            weights[state] += form.weight * reference.scheme.words[word]
-    return [
-        (drawing_url(character, state), state)
-        for state, weight in weights.most_common(2) if weight >= 0.25
-    ]  # fmt: skip
+            share = form.weight * reference.scheme.words[word]
+            weights[state] = weights.get(state, 0.0) + share
+    shown = sorted(weights.items(), key=lambda pair: -pair[1])[:2]
+    return [(drawing_url(character, state), state) for state, weight in shown if weight >= 0.25]
 
 
-def missing_characters(
-    reference: Reference, genus: str, shown: dict[str, Shown] | object
-) -> list[tuple[str, str]]:
+def missing_characters(reference: Reference, genus: str) -> list[tuple[str, str]]:
     """List characters that apply to a genus but are not filled, with the forms that lack them."""
     found: dict[str, list[str]] = {}
     for form in reference.forms_of(genus):
@@ -139,5 +135,4 @@ def missing_characters(
             filled = (genus, form.id, character.id) in reference.entries.values
             if not filled and character.seen != "k" and applicable(reference, form, character):
                 found.setdefault(character.id, []).append(form.id)
-    del shown
     return [(id_, ", ".join(forms)) for id_, forms in found.items()]

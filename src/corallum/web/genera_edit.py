@@ -71,7 +71,7 @@ def _show(
 
 
 @router.post("/genera/{genus}/edit")
-def edit(  # noqa: PLR0913  one for each field
+def edit(  # noqa: PLR0913, PLR0917  one for each field
     visit: Visited,
     genus: str,
     character: Short = "",

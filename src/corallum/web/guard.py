@@ -22,17 +22,9 @@ _MOST_BODY = 1_000_000
 # A photo of 50 MB, and the form around it.
 _MOST_UPLOAD = 51_000_000
 
-_POLICY = "; ".join(
-    (
-        "default-src 'none'",
-        "script-src 'self'",
-        "style-src 'self'",
-        "img-src 'self'",
-        "connect-src 'self'",
-        "form-action 'self'",
-        "base-uri 'none'",
-        "frame-ancestors 'none'",
-    )
+_POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; "
+    "connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 )
 _HEADERS = {
     "Content-Security-Policy": _POLICY,
@@ -74,16 +66,22 @@ def _refusal(headers: Headers, method: str) -> str | None:
     site, origin = headers.get("sec-fetch-site"), headers.get("origin")
     if method in _SAFE:
         # A link from elsewhere may open a page; a page elsewhere may not use one.
-        if site == "cross-site" and headers.get("sec-fetch-mode") != "navigate":
-            return "Another site asked for this. Open the page itself."
-        return None
-    if site is not None and site not in ("same-origin", "none"):
-        return "This form was sent from another site. Open the page and send it from there."
-    if origin is not None and urlsplit(origin).netloc != host:
-        return "This form was sent from another site. Open the page and send it from there."
+        used = site == "cross-site" and headers.get("sec-fetch-mode") != "navigate"
+        return "Another site asked for this. Open the page itself." if used else None
     if site is None and origin is None:
         return "This request does not say where it comes from. Send it from the page itself."
+    other_site = site is not None and site not in ("same-origin", "none")
+    if other_site or (origin is not None and _host_of(origin) != host):
+        return "This form was sent from another site. Open the page and send it from there."
     return None
+
+
+def _host_of(origin: str) -> str:
+    """Return the host and port of an Origin header; nothing where it has none."""
+    try:
+        return urlsplit(origin).netloc
+    except ValueError:
+        return ""
 
 
 class Guard:
@@ -104,33 +102,37 @@ class Guard:
             await self.app(scope, receive, send)
             return
         headers = Headers(scope=scope)
-        answered = False
-
-        async def send_guarded(message: Message) -> None:
-            nonlocal answered
-            if message["type"] == "http.response.start":
-                answered = True
-                MutableHeaders(scope=message).update(_HEADERS)
-            await send(message)
-
-        async def refuse(status: int, text: str) -> None:
-            await PlainTextResponse(text, status)(scope, receive, send_guarded)
-
-        why = _refusal(headers, scope["method"])
-        if why is not None:
-            await refuse(403, why)
-            return
+        sender = _Sender(send)
         upload = headers.get("content-type", "").startswith("multipart/form-data")
         most = _MOST_UPLOAD if upload else _MOST_BODY
+        too_large = PlainTextResponse(f"At most {most // 1_000_000} MB can be sent at once.", 413)
         length = headers.get("content-length", "0")
-        if length.isdecimal() and int(length) > most:
-            await refuse(413, f"At most {most // 1_000_000} MB can be sent at once.")
-            return
-        try:
-            await self.app(scope, _counted(receive, most), send_guarded)
-        except _TooLargeError:
-            if not answered:
-                await refuse(413, f"At most {most // 1_000_000} MB can be sent at once.")
+        why = _refusal(headers, scope["method"])
+        if why is not None:
+            await PlainTextResponse(why, 403)(scope, receive, sender)
+        elif length.isdecimal() and int(length[:20]) > most:
+            await too_large(scope, receive, sender)
+        else:
+            try:
+                await self.app(scope, _counted(receive, most), sender)
+            except _TooLargeError:
+                if not sender.answered:
+                    await too_large(scope, receive, sender)
+
+
+class _Sender:
+    """Sends an answer with the headers that all carry, and remembers that it began."""
+
+    def __init__(self, send: Send) -> None:
+        self.send = send
+        self.answered = False
+
+    async def __call__(self, message: Message) -> None:
+        """Send one piece."""
+        if message["type"] == "http.response.start":
+            self.answered = True
+            MutableHeaders(scope=message).update(_HEADERS)
+        await self.send(message)
 
 
 def _counted(receive: Receive, most: int) -> Receive:

@@ -85,7 +85,7 @@ def new_person(
 
 
 @router.post("/programme/people/{person}")
-def person(  # noqa: PLR0913  one for each field
+def person(
     visit: Visited,
     person: str,
     name: Short = "",
@@ -125,7 +125,7 @@ def take_back(visit: Visited, device: str) -> Response:
 
 
 @router.post("/programme/sites")
-def new_site(  # noqa: PLR0913  one for each field
+def new_site(
     visit: Visited,
     name: Short = "",
     region: Short = "",
@@ -143,7 +143,7 @@ def new_site(  # noqa: PLR0913  one for each field
 
 
 @router.post("/programme/events")
-def new_event(  # noqa: PLR0913  one for each field
+def new_event(
     visit: Visited,
     kind: Short = "visit",
     name: Short = "",

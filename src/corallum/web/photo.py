@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from typing import Annotated
+from typing import Annotated, Any
 
 from fastapi import APIRouter, Form
 from fastapi.responses import Response
@@ -48,16 +48,15 @@ _MOST_MARKS = 2000
 class Marks(BaseModel):
     """What was marked on a photo, as the form holds it."""
 
-    scale_kind: str = Field("ruler", max_length=20)
-    scale_points: str = Field("", max_length=20_000)
-    first: str = Field("", max_length=20)
-    second: str = Field("", max_length=20)
-    task: str = Field("program", max_length=20)
-    points: str = Field("", max_length=200_000)
-    region: str = Field("", max_length=20_000)
-    edited: str = Field("", max_length=5)
-    character: str = Field("", max_length=60)
-    kind: str = Field("", max_length=20)
+    scale_kind: str = Field(default="ruler", max_length=20)
+    scale_points: str = Field(default="", max_length=20_000)
+    first: str = Field(default="", max_length=20)
+    second: str = Field(default="", max_length=20)
+    task: str = Field(default="program", max_length=20)
+    points: str = Field(default="", max_length=200_000)
+    region: str = Field(default="", max_length=20_000)
+    character: str = Field(default="", max_length=60)
+    kind: str = Field(default="", max_length=20)
 
 
 Marked = Annotated[Marks, Form()]
@@ -90,7 +89,7 @@ def measure(visit: Visited, colony: str, sha256: str, marks: Marked) -> Response
     """Measure what was marked; nothing is kept yet."""
     record, photo = _found(visit, colony, sha256)
     sizes = _measured(visit, photo, marks)
-    context = {
+    context: dict[str, Any] = {
         "colony": record, "one": photo, "photo": photo.photo, "sizes": sizes, "marks": marks,
         "shown": scheme_shown(programme_library(visit.programme)), "answers": _ANSWERS,
         "says": _SAYS, "found": json.dumps(sizes.centres.round(1).tolist()), "problem": "",

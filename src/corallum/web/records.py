@@ -23,7 +23,7 @@ Short = Annotated[str, Query(max_length=200)]
 
 
 @router.get("/colonies")
-def colonies(  # noqa: PLR0913  one for each filter
+def colonies(  # noqa: PLR0913, PLR0917  one for each filter
     visit: Visited,
     genus: Short = "",
     status: Short = "",

@@ -74,7 +74,7 @@ class Visit:
 
     @property
     def now(self) -> datetime:
-        """This moment, in the machine's time zone."""
+        """The moment, in the machine's time zone."""
         return datetime.now().astimezone()
 
     def may(self, role: str) -> bool:
@@ -83,9 +83,7 @@ class Visit:
 
     def do(self, action: Action[Command, Result], command: Command) -> Result:
         """Do one thing as this person, now."""
-        return action(
-            self.programme, command, self.now, np.random.default_rng(), self.person.id
-        )
+        return action(self.programme, command, self.now, np.random.default_rng(), self.person.id)
 
     def page(self, template: str, status: int = 200, **context: Any) -> Response:  # noqa: ANN401
         """Render a whole page, or a part of one, with what every page shows."""
@@ -163,9 +161,7 @@ def _chosen_person(request: Request, programme: Programme) -> Person:
         person = None
     if person is not None and person.active:
         return person
-    return next(
-        one for one in list_people(programme) if one.active and one.role is Role.LEAD
-    )
+    return next(one for one in list_people(programme) if one.active and one.role is Role.LEAD)
 
 
 Visited = Annotated[Visit, Depends(visit_of)]

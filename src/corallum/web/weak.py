@@ -8,8 +8,8 @@ import numpy as np
 from fastapi import APIRouter, Form, Query
 from fastapi.responses import Response
 
-from corallum.actions.references import check_region
 from corallum.actions.programme_reference import programme_library
+from corallum.actions.references import check_region
 from corallum.actions.waiting import waiting_work, weak_spots
 from corallum.reference.genera import REGIONS
 from corallum.web.characters import scheme_shown
@@ -38,9 +38,7 @@ def weak(visit: Visited, region: Annotated[str, Query(max_length=60)] = "") -> R
 def assess(visit: Visited, region: Annotated[str, Form(max_length=60)] = "") -> Response:
     """Simulate, or show what was simulated before."""
     check_region(region or None)
-    found = weak_spots(
-        visit.programme, region or None, visit.now, np.random.default_rng(_SEED)
-    )
+    found = weak_spots(visit.programme, region or None, visit.now, np.random.default_rng(_SEED))
     return visit.page(
         "weak.html", regions=REGIONS, region=region, result=found,
         from_records=waiting_work(visit.programme, visit.now).weak,
