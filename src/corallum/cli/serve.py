@@ -16,6 +16,8 @@ __all__ = ["own_addresses", "serve", "serve_programme"]
 _LOCAL = "127.0.0.1"
 _ANY = "0.0.0.0"  # noqa: S104  only where --network was asked for, and then with paired devices
 _PORT = 8420
+# Processes that work out answers beside the server.
+_WORKERS = 2
 
 
 def serve(
@@ -69,8 +71,9 @@ def serve_programme(folder: Path, port: int, *, network: bool) -> None:
     try:
         listening = _listen(_ANY if network else _LOCAL, port)
         warm_up(programme)
+        app = create_app(programme, network=network, workers=_WORKERS)
         config = uvicorn.Config(
-            create_app(programme, network=network),
+            app,
             log_level=logging.WARNING,
             access_log=False,
             server_header=False,
@@ -80,6 +83,7 @@ def serve_programme(folder: Path, port: int, *, network: bool) -> None:
         )
         _say(programme.settings.name, listening.getsockname()[1], network=network)
         uvicorn.Server(config).run(sockets=[listening])
+        app.state.answers.close()
     finally:
         programme.close()
 

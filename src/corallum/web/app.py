@@ -54,7 +54,7 @@ class _Guarded(FastAPI):
         return Guard(super().build_middleware_stack())
 
 
-def create_app(programme: Programme, *, network: bool = False) -> FastAPI:
+def create_app(programme: Programme, *, network: bool = False, workers: int = 0) -> FastAPI:
     """Make the application for one programme.
 
     Parameters
@@ -63,6 +63,8 @@ def create_app(programme: Programme, *, network: bool = False) -> FastAPI:
         Open; it stays open while the application runs.
     network : bool
         Whether requests may come from other machines, which then have to be paired.
+    workers : int
+        Processes that work out answers beside this one; 0 works them out here.
 
     Returns
     -------
@@ -72,7 +74,7 @@ def create_app(programme: Programme, *, network: bool = False) -> FastAPI:
     app = _Guarded(title="Corallum", docs_url=None, redoc_url=None, openapi_url=None)
     app.state.programme = programme
     app.state.network = network
-    app.state.answers = Answers()
+    app.state.answers = Answers(programme, workers)
     app.state.codes = entrance.Codes()
     for module in _ROUTERS:
         app.include_router(module.router)

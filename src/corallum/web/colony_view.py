@@ -7,7 +7,6 @@ from typing import Any
 
 from corallum.actions.people import list_people
 from corallum.actions.places import list_sites
-from corallum.actions.programme_reference import programme_library
 from corallum.records.answer import Answer, Fragile
 from corallum.records.colony import SizeReport, StateReport
 from corallum.records.colony_record import ColonyRecord, Entry, HistoryEntry
@@ -54,11 +53,11 @@ class Weight:
 
 def colony_context(visit: Visit, record: ColonyRecord) -> dict[str, Any]:
     """Gather what the colony page shows."""
-    library = programme_library(visit.programme)
+    library = visit.library
     people = {person.id: person for person in list_people(visit.programme)}
     sites = list_sites(visit.programme)
     answers: Answers = visit.request.app.state.answers
-    answer = answers.of(visit.programme, record)
+    answer = answers.of(record)
     return {
         "colony": record,
         "people": people,
@@ -78,7 +77,7 @@ def colony_context(visit: Visit, record: ColonyRecord) -> dict[str, Any]:
 
 def seen_items(visit: Visit, record: ColonyRecord) -> list[Seen]:
     """List the evidence, newest first; what the reference no longer knows is left to the answer."""
-    shown = scheme_shown(programme_library(visit.programme))
+    shown = scheme_shown(visit.library)
     people = {person.id: person.name for person in list_people(visit.programme)}
     measured = {item.history: item.photo for item in record.measurements}
     items = []
@@ -127,7 +126,7 @@ def _undoable(record: ColonyRecord, person: str) -> HistoryEntry | None:
 
 def _answer_context(visit: Visit, answer: Answer) -> dict[str, Any]:
     """Turn an answer into what is drawn and said."""
-    shown = scheme_shown(programme_library(visit.programme))
+    shown = scheme_shown(visit.library)
     top = answer.candidates[0]
     nothing = answer.why is None or not answer.why.decibans
     odds = [one for one in answer.candidates[:_ODDS] if one.probability >= _LEAST]

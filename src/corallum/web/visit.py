@@ -14,6 +14,8 @@ from fastapi import Depends, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from corallum.actions.people import get_person, list_people, person_of_token
+from corallum.actions.programme_reference import programme_library
+from corallum.actions.references import Library
 from corallum.errors import NotFoundError
 from corallum.records.programme import Person, Role
 from corallum.store.programme import Programme
@@ -71,6 +73,15 @@ class Visit:
     def partial(self) -> bool:
         """Whether only the part that changes is wanted."""
         return self.request.headers.get("hx-request") == "true"
+
+    @property
+    def library(self) -> Library:
+        """The programme's reference, as it is at this request."""
+        found = getattr(self.request.state, "library", None)
+        if not isinstance(found, Library):
+            found = programme_library(self.programme)
+            self.request.state.library = found
+        return found
 
     @property
     def now(self) -> datetime:
