@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import logging
+import signal
 import socket
+import sys
 from pathlib import Path
 from typing import Annotated
 
@@ -67,11 +69,14 @@ def serve_programme(folder: Path, port: int, *, network: bool) -> None:
     from corallum.web.app import create_app  # noqa: PLC0415
     from corallum.web.warm import warm_up  # noqa: PLC0415
 
+    # The server hands on the signal that ended it: end in order then, as after Ctrl-C.
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))
     programme = open_programme(folder)
+    app = None
     try:
         listening = _listen(_ANY if network else _LOCAL, port)
-        warm_up(programme)
         app = create_app(programme, network=network, workers=_WORKERS)
+        warm_up(programme)
         config = uvicorn.Config(
             app,
             log_level=logging.WARNING,
@@ -83,8 +88,9 @@ def serve_programme(folder: Path, port: int, *, network: bool) -> None:
         )
         _say(programme.settings.name, listening.getsockname()[1], network=network)
         uvicorn.Server(config).run(sockets=[listening])
-        app.state.answers.close()
     finally:
+        if app is not None:
+            app.state.answers.close()
         programme.close()
 
 

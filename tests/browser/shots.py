@@ -1,0 +1,105 @@
+"""Take the pictures of the pages that the documentation shows: ``shots.py FOLDER``.
+
+The folder holds the invented reserve; it is made where it is not there.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+import shutil
+import sqlite3
+import subprocess
+import sys
+from contextlib import closing
+from pathlib import Path
+
+from PIL import Image
+from playwright.sync_api import Browser, sync_playwright
+
+HERE = Path(__file__).parents[2] / "docs/pages/shots"
+SIZES = {"phone": (390, 844), "laptop": (1280, 800)}
+ARGS = ("--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking")
+COLOURS = 96
+PAGES = {
+    "today": "/",
+    "new": "/colonies/new",
+    "colony": "/colonies/{colony}",
+    "states": "/colonies/{colony}/look/corallite_arrangement#look",
+    "size": "/colonies/{colony}/look/corallite_spacing_mm#look",
+    "colonies": "/colonies",
+    "photo": "/colonies/{colony}/photos/{photo}",
+    "genera": "/genera",
+    "genus": "/genera/Favites",
+    "beside": "/genera/compare?a=Favites&b=Goniastrea&c=Platygyra",
+    "names": "/genera/names?name=Favia",
+    "weak": "/genera/weak",
+    "edit": "/genera/Favites/edit?character=growth_form",
+    "differences": "/genera/differences",
+    "readings": "/readings",
+    "reading": "/readings/{reading}",
+    "programme": "/programme",
+    "history": "/programme/history",
+    "redetermine": "/programme/redetermine",
+    "pair": "/pair",
+}
+
+
+def main(folder: Path) -> None:
+    """Serve the reserve and take a picture of every page at both sizes."""
+    corallum = [sys.executable, "-m", "corallum.cli"]
+    subprocess.run([*corallum, "demo", str(folder), "--make-only"], check=True)
+    command = [*corallum, "serve", str(folder), "--port", "0"]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as server:
+        try:
+            if server.stdout is None:
+                return
+            line = next(line for line in server.stdout if "http://" in line)
+            with sync_playwright() as playwright:
+                chromium = shutil.which("chromium")
+                browser = playwright.chromium.launch(executable_path=chromium, args=ARGS)
+                take_all(browser, line.split()[-1].rstrip("/"), ids_in(folder))
+                browser.close()
+        finally:
+            server.terminate()
+
+
+def ids_in(folder: Path) -> dict[str, str]:
+    """Return a colony with a photo that is still open, and a reading that waits."""
+    with closing(sqlite3.connect(f"file:{folder}/corallum.db?mode=ro", uri=True)) as database:
+        colony, photo = database.execute(
+            "SELECT p.colony, p.photo FROM colony_photo p JOIN colony c ON c.id = p.colony "
+            "WHERE c.status = 'open' ORDER BY length(c.shown_name) LIMIT 1"
+        ).fetchone()
+        (reading,) = database.execute(
+            "SELECT history FROM reading_request WHERE history NOT IN "
+            "(SELECT request FROM reading_answer) LIMIT 1"
+        ).fetchone()
+    return {"colony": colony, "photo": photo, "reading": str(reading)}
+
+
+def take_all(browser: Browser, url: str, ids: dict[str, str]) -> None:
+    """Take every page at both sizes in the light theme, and two pages in the dark one."""
+    for size, (width, height) in SIZES.items():
+        for theme in ("light", "dark"):
+            context = browser.new_context(
+                viewport={"width": width, "height": height}, color_scheme=theme
+            )
+            page = context.new_page()
+            for name, path in PAGES.items():
+                if theme == "dark" and name not in ("colony", "photo", "states"):
+                    continue
+                page.goto(url + path.format(**ids), wait_until="networkidle")
+                tall = name in ("colony", "photo", "today") and theme == "light"
+                keep(page.screenshot(full_page=tall), f"{name}-{size}-{theme}")
+            context.close()
+
+
+def keep(picture: bytes, name: str) -> None:
+    """Keep a picture in few colours."""
+    image = Image.open(io.BytesIO(picture)).convert("RGB").quantize(COLOURS)
+    image.save(HERE / f"{re.sub('-light$', '', name)}.png", optimize=True)
+
+
+if __name__ == "__main__":
+    main(Path(sys.argv[1]))
