@@ -37,7 +37,7 @@ def test_the_odds_are_those_of_the_model(pages: Pages) -> None:
 
     first = answer_colony(pages.programme, colony).candidates[0]
     rows = re.findall(r'<th scope="row"><i>(\w+)</i></th>.*?class="num">([^<]+)<', text, re.DOTALL)
-    assert rows[0] == (first.genus, f"{100 * first.probability:.0f} %")
+    assert rows[0] == (first.genus, f"{100 * first.probability:.0f}\u00a0%")
 
 
 def test_without_scripts_a_tap_leads_back_to_the_page(pages: Pages) -> None:

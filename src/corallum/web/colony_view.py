@@ -71,7 +71,11 @@ def colony_context(visit: Visit, record: ColonyRecord) -> dict[str, Any]:
         "undoable": _undoable(record, visit.person.id),
         "look": None,
         "problem": answer if isinstance(answer, str) else "",
-        **(_answer_context(visit, answer) if isinstance(answer, Answer) else {"answer": None}),
+        **(
+            _answer_context(visit, record, answer)
+            if isinstance(answer, Answer)
+            else {"answer": None}
+        ),
     }
 
 
@@ -124,12 +128,13 @@ def _undoable(record: ColonyRecord, person: str) -> HistoryEntry | None:
     return None
 
 
-def _answer_context(visit: Visit, answer: Answer) -> dict[str, Any]:
+def _answer_context(visit: Visit, record: ColonyRecord, answer: Answer) -> dict[str, Any]:
     """Turn an answer into what is drawn and said."""
     shown = scheme_shown(visit.library)
     top = answer.candidates[0]
     nothing = answer.why is None or not answer.why.decibans
-    odds = [one for one in answer.candidates[:_ODDS] if one.probability >= _LEAST]
+    most = _ODDS if record.reports else _FIRST
+    odds = [one for one in answer.candidates[:most] if one.probability >= _LEAST]
     rest = 1.0 - sum(one.probability for one in odds)
     return {
         "answer": answer,

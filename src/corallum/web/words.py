@@ -17,6 +17,8 @@ __all__ = [
 SEEN = {"w": "in the water", "l": "with a lens", "k": "on a cleaned skeleton"}
 _UNITS = ("_mm", "_cm", "_m")
 _SHOWN = 5
+# Keeps a number and its sign on one line.
+_GAP = "\u00a0"
 _STATUS = {
     "not_determined": "not named yet",
     "settled": "settled",
@@ -54,10 +56,10 @@ def percent(share: float | None) -> str:
     if share is None:
         return ""
     if share > 0.99:
-        return "over 99 %" if share < 0.9999 else "100 %"
+        return f"over 99{_GAP}%" if share < 0.9999 else f"100{_GAP}%"
     if share < 0.01:
-        return "under 1 %" if share > 0 else "0 %"
-    return f"{100 * share:.0f} %"
+        return f"under 1{_GAP}%" if share > 0 else f"0{_GAP}%"
+    return f"{100 * share:.0f}{_GAP}%"
 
 
 def number(value: float | None) -> str:
