@@ -240,9 +240,11 @@ def test_many_things_together_are_one_unit_of_work(team: Team) -> None:
 
 ANYTHING = st.text(max_size=30) | st.integers() | st.none() | st.floats() | st.booleans()
 IDS = st.text(max_size=14) | st.sampled_from(["000000000000", "../../../../etc"])
+# One programme is enough for all examples of a test.
 SHARED = settings(
     max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
 )
+FEWER = settings(SHARED, max_examples=15)
 
 
 @SHARED
@@ -268,7 +270,7 @@ def test_whatever_comes_from_outside(
     assert get_colony(team.programme, mine.id).number == mine.number
 
 
-@SHARED
+@FEWER
 @given(st.lists(st.tuples(st.sampled_from("abcu"), st.integers(0, 5)), max_size=12))
 def test_lists_always_say_what_the_history_says(
     team: Team, steps: list[tuple[str, int]]

@@ -103,7 +103,7 @@ def test_the_last_lead_stays(team: Team, change: dict[str, object]) -> None:
 
 def test_names_and_roles_are_checked(team: Team) -> None:
     """Two people can't have one name; roles are three words."""
-    with pytest.raises(ConflictError, match="there is a person 'lead' already"):
+    with pytest.raises(ConflictError, match="there is a person 'Lead' already"):
         people.add_person(team.programme, people.AddPerson("lead", "reader"), *team.by(team.lead))
     for name, role in (("", "reader"), ("a\nb", "reader"), ("x" * 121, "reader"), ("x", "king")):
         command = people.AddPerson(name, role)

@@ -31,7 +31,7 @@ SIZES = {"thumb": 320, "page": 1600}
 _ENDINGS = {"JPEG": ("jpg", "image/jpeg"), "MPO": ("jpg", "image/jpeg"),
             "PNG": ("png", "image/png"), "WEBP": ("webp", "image/webp"),
             "TIFF": ("tif", "image/tiff"), "BMP": ("bmp", "image/bmp")}  # fmt: skip
-_FORMATS = ("JPEG", "PNG", "WEBP", "TIFF", "BMP", "MPO")
+_FORMATS = ("JPEG", "PNG", "WEBP", "TIFF", "BMP")
 _HASH = re.compile(r"[0-9a-f]{64}")
 _REMEDY = "Copy it from the camera again, or leave it out."
 
