@@ -95,7 +95,8 @@ class NotAllowedError(CorallumError):
 
     def __init__(self, role: str, what: str, needed: str) -> None:
         self.role, self.what, self.needed = role, what, needed
-        super().__init__(f"a {role} may not {what}. Ask a person with the role {needed}.")
+        article = "an" if role[0] in "aeiou" else "a"
+        super().__init__(f"{article} {role} may not {what}. Ask a person with the role {needed}.")
 
 
 class ConflictError(CorallumError):

@@ -59,9 +59,7 @@ def test_an_undo_undone_is_as_if_neither_were(
 
 
 @given(histories(), st.randoms(use_true_random=False))
-def test_the_order_of_reading_does_not_matter(
-    history: list[HistoryEntry], random: object
-) -> None:
+def test_the_order_of_reading_does_not_matter(history: list[HistoryEntry], random: object) -> None:
     """A history says the same in whatever order its entries are read."""
     shuffled = list(history)
     random.shuffle(shuffled)  # type: ignore[attr-defined]

@@ -122,7 +122,7 @@ def test_the_list_names_every_file_with_its_hash(filled: Team, tmp_path: Path) -
 def test_a_backup_can_be_read_but_not_worked_in(filled: Team, tmp_path: Path) -> None:
     """To open a backup as a programme is refused: it would no longer be what it lists."""
     make_backup(filled.programme, tmp_path / "backup", NOW)
-    with pytest.raises(InputError, match="found a backup. Make a programme of it"):
+    with pytest.raises(InputError, match=r"found a backup\. Make a programme of it"):
         open_programme(tmp_path / "backup")
 
 
@@ -182,7 +182,7 @@ def test_a_list_that_leads_out_of_the_backup_is_refused(filled: Team, tmp_path: 
 def test_a_missing_photo_stops_a_backup(filled: Team, tmp_path: Path) -> None:
     """A programme that has lost a photo can't be copied as if it had not."""
     next(filled.programme.photo_folder.glob("??/*.jpg")).unlink()
-    with pytest.raises(StoreError, match="found none. Run corallum verify"):
+    with pytest.raises(StoreError, match=r"found none\. Run corallum verify"):
         make_backup(filled.programme, tmp_path / "backup", NOW)
     assert not (tmp_path / "backup").exists()
 

@@ -95,7 +95,7 @@ def test_a_full_disk(small_disk: Path) -> None:
     # What SQLite says depends on which of its files came up against the end.
     assert "the disk is full" in said or "the disk can't take more" in said
     command = AttachPhoto(colony.id, picture(size=(1000, 800), kind="PNG"))
-    with pytest.raises(StoreError, match="No space left on device|disk is full|take more"):
+    with pytest.raises(StoreError, match=r"disk is full|take more"):
         attach_photo(team.programme, command, *team.by())
     assert not list(team.programme.photo_folder.rglob(".part-*"))
     team.programme.close()

@@ -135,9 +135,7 @@ def test_a_step_that_fails_leaves_the_database_as_it_was(
         names = {row[0] for row in database.execute("SELECT name FROM sqlite_master")}
         assert "device" not in names
         assert database.execute("SELECT count(*) FROM colony").fetchone() == (3,)
-    assert [path.name for path in folder.glob("*.before-upgrade")] == [
-        "corallum.db.before-upgrade"
-    ]
+    assert [path.name for path in folder.glob("*.before-upgrade")] == ["corallum.db.before-upgrade"]
 
 
 def test_a_database_of_a_newer_program_is_refused(team: Team) -> None:

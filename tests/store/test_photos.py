@@ -57,7 +57,7 @@ def test_small_copies_carry_no_place() -> None:
 
 
 def test_a_turned_picture_is_upright() -> None:
-    """Orientation 6 (turned a quarter) gives width and height as seen upright (EXIF 2.32, 4.6.5)."""
+    """Orientation 6, a quarter turn, swaps width and height (EXIF 2.32, section 4.6.5)."""
     exif = Image.Exif()
     exif[0x0112] = 6
     stream = io.BytesIO()

@@ -155,5 +155,3 @@ def test_verify_writes_nothing(team: Team, colony: ColonyRecord) -> None:  # noq
     before = state()
     verify_folder(folder, lambda _: None)
     assert {path: data for path, data in state().items() if path in before} == before
-
-

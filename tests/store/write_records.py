@@ -33,7 +33,12 @@ def write(folder: Path, person: str, turn: int) -> None:
                        "measurement": None}  # fmt: skip
                 add_row(connection, act, "report", schema.entry, row)
             rewrite_row(connection, id_)
-        print(id_, flush=True)
+        say(id_)
+
+
+def say(line: str) -> None:
+    """Write a line in one piece, so that who is killed has said all of it or nothing."""
+    os.write(sys.stdout.fileno(), f"{line}\n".encode())
 
 
 def main() -> None:
@@ -43,9 +48,9 @@ def main() -> None:
         child = os.fork()
         if child == 0:
             write(folder, person, turn)
-        print(f"pid {child}", flush=True)
+        say(f"pid {child}")
         os.waitpid(child, 0)
-        print("ended", flush=True)
+        say("ended")
 
 
 if __name__ == "__main__":

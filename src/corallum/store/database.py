@@ -164,15 +164,18 @@ def readable_errors(where: Path | str) -> Iterator[None]:
     except (SQLAlchemyError, sqlite3.Error) as error:
         raise StoreError(_told(where, error)) from error
     except OSError as error:
-        raise StoreError(f"{where}: {error.strerror or error}. Nothing was changed.") from error
+        raise StoreError(_told(where, error)) from error
 
 
 # What SQLite says, in the words of somebody at a field station.
 _REASONS = (
     ("full", "the disk is full", "Make room and try again."),
+    ("no space left", "the disk is full", "Make room and try again."),
+    ("too large", "the disk can't take more (full, or it failed)", "Make room and try again."),
     ("disk i/o", "the disk can't take more (full, or it failed)", "Make room and try again."),
     ("readonly", "the folder can't be written", "Check who may write there."),
     ("read-only", "the folder can't be written", "Check who may write there."),
+    ("permission denied", "it can't be written", "Check who may write there."),
     ("locked", "somebody else is writing", "Wait a moment and try again."),
     ("unable to open", "the file can't be opened", "Check the path and who may read there."),
     ("malformed", "the database is damaged", "Run corallum verify, then restore a backup."),
@@ -182,11 +185,12 @@ _REASONS = (
 
 def _told(where: Path | str, error: BaseException) -> str:
     """Say what the database said."""
-    text = _first_line(error)
+    text = (getattr(error, "strerror", None) or _first_line(error)).rstrip(".")
     for part, reason, remedy in _REASONS:
         if part in text.lower():
             return f"{where}: {reason}. Nothing was changed. {remedy}"
-    return f"{where}: {text}. Nothing was changed. Run corallum verify."
+    remedy = "Check the path." if isinstance(error, OSError) else "Run corallum verify."
+    return f"{where}: {text}. Nothing was changed. {remedy}"
 
 
 def _first_line(error: BaseException) -> str:
