@@ -76,6 +76,7 @@ def test_the_program_measures_spacing_to_within_five_percent(
 
     spacing = measured(page, "Between neighbouring centres")
     assert spacing == pytest.approx(picture.truth.spacing_mm, rel=0.05)
+    page.wait_for_selector("#over .found", state="attached")
     assert page.locator("#over .found").count() > 20
     page.get_by_role("button", name="Keep as corallite spacing").click()
     page.wait_for_selector(".seen")
