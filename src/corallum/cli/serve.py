@@ -76,7 +76,7 @@ def serve_programme(folder: Path, port: int, *, network: bool) -> None:
     try:
         listening = _listen(_ANY if network else _LOCAL, port)
         app = create_app(programme, network=network, workers=_WORKERS)
-        warm_up(programme)
+        warm_up(programme, app.state.answers)
         config = uvicorn.Config(
             app,
             log_level=logging.WARNING,

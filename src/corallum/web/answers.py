@@ -52,9 +52,7 @@ class Answers:
         if workers:
             context = multiprocessing.get_context("spawn")
             self._pool = ProcessPoolExecutor(workers, context, _begin)
-            for _ in range(workers):
-                # The tables are read before the first tap.
-                self._pool.submit(_answer, *self._place, Colony("ready", {}), "unknown")
+        self._workers = workers
 
     @property
     def _place(self) -> tuple[Path, ProgrammeSettings]:
@@ -68,6 +66,12 @@ class Answers:
         except CorallumError as error:
             # The reference was edited and no longer knows some of what was seen.
             return str(error)
+
+    def make_ready(self) -> None:
+        """Start the other processes, which then read the tables before the first tap."""
+        if self._pool is not None:
+            for _ in range(self._workers):
+                self._pool.submit(_answer, *self._place, Colony("ready", {}), "unknown")
 
     def close(self) -> None:
         """Let the other processes go."""
