@@ -19,7 +19,7 @@ test: .venv/ready
 	$(BIN)/ruff check .
 	$(BIN)/lint-imports
 	$(BIN)/mypy
-	$(BIN)/numpydoc lint $$(git ls-files 'src/corallum/model/*.py' 'src/corallum/reference/*.py' 2>/dev/null)
+	$(BIN)/numpydoc lint $$(git ls-files 'src/corallum/model/*.py' 'src/corallum/reference/*.py' 'src/corallum/measure/*.py' 'src/corallum/draw/*.py' 2>/dev/null)
 	$(BIN)/python -m pytest -q -rs -m "calibration or not calibration"
 
 bench: .venv/ready
@@ -31,6 +31,7 @@ figures: .venv/ready
 docs: .venv/ready
 	$(BIN)/python docs/refresh.py
 	$(BIN)/python tools/drawings_page.py
+	$(BIN)/python tools/colonies_page.py
 	$(BIN)/mkdocs build --strict
 
 # Pins every package by hash, without saying where it is fetched from.

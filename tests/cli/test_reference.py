@@ -15,7 +15,8 @@ from corallum.cli.main import app
 
 Write = Callable[..., Path]
 COMMANDS = (
-    ("determine",), ("reference", "check"), ("reference", "show"), ("reference", "compare"),
+    ("determine",), ("measure",), ("reference", "check"), ("reference", "show"),
+    ("reference", "compare"),
     ("reference", "assess"), ("reference", "limits"), ("reference", "names"),
     ("reference", "changes"),
 )  # fmt: skip
@@ -33,8 +34,8 @@ def test_no_command_goes_untested() -> None:
     """The commands tested here are the commands there are."""
     top = typer.main.get_command(app)
     inner = top.commands["reference"].commands  # type: ignore[attr-defined]  # a group
-    assert {"determine", "reference"} == set(top.commands)  # type: ignore[attr-defined]
-    assert {("reference", name) for name in inner} | {("determine",)} == set(COMMANDS)
+    assert {"determine", "measure", "reference"} == set(top.commands)  # type: ignore[attr-defined]
+    assert {("reference", name) for name in inner} | {("determine",), ("measure",)} == set(COMMANDS)
 
 
 def test_check_finds_the_shipped_reference_sound(run: Runner) -> None:

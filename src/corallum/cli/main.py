@@ -10,6 +10,7 @@ from typing import Any
 import typer
 
 from corallum.cli.determine import determine
+from corallum.cli.measure import measure
 from corallum.cli.reference import reference
 from corallum.errors import CorallumError
 
@@ -26,6 +27,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 app.command()(determine)
+app.command()(measure)
 app.add_typer(reference, name="reference")
 
 
