@@ -5,21 +5,14 @@ BIN := .venv/bin
 .PHONY: demo test check bench figures docs lock clean
 
 demo: .venv/ready
-	@echo
-	@echo "An invented reserve: twelve colonies, one line each."
-	@echo
-	@$(BIN)/corallum determine --brief docs/examples/reserve.jsonl
-	@echo
-	@echo "One colony explained (corallum determine docs/examples/colony.json):"
-	@echo
-	@$(BIN)/corallum determine docs/examples/colony.json
+	$(BIN)/corallum demo
 
 test: .venv/ready
 	$(BIN)/ruff format --check .
 	$(BIN)/ruff check .
 	$(BIN)/lint-imports
 	$(BIN)/mypy
-	$(BIN)/numpydoc lint $$(git ls-files 'src/corallum/model/*.py' 'src/corallum/reference/*.py' 2>/dev/null)
+	$(BIN)/numpydoc lint $$(git ls-files 'src/corallum/model/*.py' 'src/corallum/reference/*.py' 'src/corallum/measure/*.py' 'src/corallum/draw/*.py' 2>/dev/null)
 	$(BIN)/python -m pytest -q -rs -m "calibration or not calibration"
 
 bench: .venv/ready
@@ -31,6 +24,7 @@ figures: .venv/ready
 docs: .venv/ready
 	$(BIN)/python docs/refresh.py
 	$(BIN)/python tools/drawings_page.py
+	$(BIN)/python tools/colonies_page.py
 	$(BIN)/mkdocs build --strict
 
 # Pins every package by hash, without saying where it is fetched from.

@@ -24,6 +24,10 @@ from types import ModuleType
 from unittest import mock
 
 from corallum.actions.references import Library
+
+# Loaded before any command runs: what a command imports is forgotten after it, and the
+# compiled parts of it can't be loaded twice.
+from corallum.cli import measure_page  # noqa: F401
 from corallum.cli.main import main as corallum
 from corallum.reference.scheme import Character, Scheme
 

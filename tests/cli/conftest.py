@@ -3,12 +3,8 @@
 from __future__ import annotations
 
 import io
-import json
 import sys
-from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 import pytest
 
@@ -19,28 +15,7 @@ from corallum.cli.main import main
 from corallum.model.answer import Determiner
 from corallum.model.compiled import CompiledReference
 from corallum.model.errors import Observer
-
-
-@dataclass(frozen=True)
-class Run:
-    """What a run printed, and its exit status."""
-
-    status: int
-    out: str
-    err: str
-
-    @property
-    def objects(self) -> list[dict[str, Any]]:
-        """The lines of standard output as JSON."""
-        return [json.loads(line) for line in self.out.splitlines()]
-
-    @property
-    def faults(self) -> list[str]:
-        """The lines of standard error."""
-        return self.err.splitlines()
-
-
-Runner = Callable[..., Run]
+from runs import Run, Runner
 
 
 @pytest.fixture

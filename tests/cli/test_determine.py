@@ -11,8 +11,8 @@ from typing import Any
 import pytest
 
 import support
-from conftest import Runner
 from corallum.records.colony import Colony, StateReport
+from runs import Runner
 
 # The colony that the promise of the command line is written with.
 COLONY: dict[str, Any] = {

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from conftest import Run, Runner
 from corallum.reference.genera import REGIONS
+from runs import Run, Runner
 
 METHODS = "eye, ruler, photo, published"
 CONDITIONS = (

@@ -10,14 +10,16 @@ import pytest
 import typer
 
 import support
-from conftest import Runner
 from corallum.cli.main import app
+from runs import Runner
 
 Write = Callable[..., Path]
 COMMANDS = (
-    ("determine",), ("reference", "check"), ("reference", "show"), ("reference", "compare"),
+    ("determine",), ("measure",), ("reference", "check"), ("reference", "show"),
+    ("reference", "compare"),
     ("reference", "assess"), ("reference", "limits"), ("reference", "names"),
-    ("reference", "changes"),
+    ("reference", "changes"), ("demo",), ("new",), ("serve",), ("redetermine",), ("backup",),
+    ("restore",), ("verify",),
 )  # fmt: skip
 
 
@@ -33,8 +35,9 @@ def test_no_command_goes_untested() -> None:
     """The commands tested here are the commands there are."""
     top = typer.main.get_command(app)
     inner = top.commands["reference"].commands  # type: ignore[attr-defined]  # a group
-    assert {"determine", "reference"} == set(top.commands)  # type: ignore[attr-defined]
-    assert {("reference", name) for name in inner} | {("determine",)} == set(COMMANDS)
+    outer = {(name,) for name in top.commands}  # type: ignore[attr-defined]  # a group
+    inside = {("reference", name) for name in inner}
+    assert outer - {("reference",)} | inside == set(COMMANDS)
 
 
 def test_check_finds_the_shipped_reference_sound(run: Runner) -> None:

@@ -13,7 +13,7 @@ import pytest
 from PIL import Image
 
 from corallum.errors import InputError
-from corallum.store.picture import photos_in, read_photo
+from corallum.store.picture import photos_in, read_colours, read_photo
 
 RAMP = np.tile(np.linspace(0, 255, 80).astype(np.uint8), (60, 1))
 
@@ -95,6 +95,8 @@ def test_every_mode_is_read_as_grey(tmp_path: Path, mode: str) -> None:
     path = tmp_path / ("a.tif" if mode == "CMYK" else "a.png")
     picture.save(path)
     photo = read_photo(path)
+    colours = np.asarray(read_colours(path, photo).convert("L")) / 255
+    np.testing.assert_allclose(colours, photo.image, atol=0.02)
     assert photo.size == (80, 60)
     assert photo.image[:, :10].mean() < 0.2
     assert photo.image[:, -10:].mean() > 0.8
@@ -132,6 +134,8 @@ def test_exif_is_honoured_before_anything_is_measured(tmp_path: Path, orientatio
     path = tmp_path / "a.jpg"
     path.write_bytes(jpeg(Image.fromarray(np.ascontiguousarray(seen)), exif=exif.tobytes()))
     photo = read_photo(path)
+    colours = np.asarray(read_colours(path, photo).convert("L")) / 255
+    np.testing.assert_allclose(colours, photo.image, atol=0.02)
     assert photo.size == (60, 40)
     assert photo.image.shape == (40, 60)
     assert photo.image[5:15, 5:25].mean() > 0.9
@@ -146,6 +150,7 @@ def test_a_large_photo_is_reduced_with_its_scale(tmp_path: Path) -> None:
     assert photo.size == (6000, 3600)
     assert max(photo.image.shape) < 2600
     assert photo.reduction == pytest.approx(6000 / photo.image.shape[1])
+    assert read_colours(path, photo).size == photo.image.shape[::-1]
 
 
 def test_a_folder_without_photos_says_so(tmp_path: Path) -> None:
@@ -153,3 +158,33 @@ def test_a_folder_without_photos_says_so(tmp_path: Path) -> None:
     (tmp_path / "notes.txt").write_text("x")
     with pytest.raises(InputError, match="found none"):
         photos_in(tmp_path)
+
+
+def test_what_the_system_adds_is_no_photo(tmp_path: Path) -> None:
+    """Names that begin with a dot, and folders named like photos, are left out."""
+    (tmp_path / "._a.jpg").write_bytes(b"x")
+    (tmp_path / "b.jpg").mkdir()
+    (tmp_path / "c.JPG").write_bytes(b"x")
+    assert [p.name for p in photos_in(tmp_path)] == ["c.JPG"]
+
+
+@pytest.mark.parametrize("width", [1281, 2561, 5121, 7001])
+def test_a_reduced_pixel_is_a_whole_number_of_pixels(tmp_path: Path, width: int) -> None:
+    """An edge in the photo is found at its place, however the width divides (within 1 px)."""
+    pixels = np.zeros((40, width), np.uint8)
+    edge = width * 3 // 4
+    pixels[:, edge:] = 255
+    for name in ("a.png", "a.jpg"):
+        path = tmp_path / name
+        Image.fromarray(pixels).save(path)
+        photo = read_photo(path)
+        dark = float((1 - photo.image[0]).sum()) * photo.reduction
+        assert dark == pytest.approx(edge, abs=1.5)
+
+
+def test_a_picture_of_another_format_says_which(tmp_path: Path) -> None:
+    """A TIFF that no reader knows is told from a text."""
+    path = tmp_path / "a.tif"
+    path.write_bytes(b"II*\0" + b"\0" * 60)
+    with pytest.raises(InputError, match="TIFF of a kind"):
+        read_photo(path)

@@ -11,6 +11,7 @@ import typer
 
 from corallum.cli.demo import demo
 from corallum.cli.determine import determine
+from corallum.cli.measure import measure
 from corallum.cli.programme import backup, new, redetermine, restore, verify
 from corallum.cli.reference import reference
 from corallum.cli.serve import serve
@@ -29,6 +30,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 app.command()(determine)
+app.command()(measure)
 app.add_typer(reference, name="reference")
 for command in (demo, new, serve, redetermine, backup, restore, verify):
     app.command()(command)

@@ -17,7 +17,17 @@ from corallum.measure.bands import Band, Bands
 from corallum.measure.neighbours import adjacent_pairs
 from corallum.measure.spectrum import Ring
 
-__all__ = ["FEATURES", "Found", "describe", "detect", "radial_profiles", "search", "split"]
+__all__ = [
+    "FEATURES",
+    "Found",
+    "bands_around",
+    "describe",
+    "detect",
+    "on_circles",
+    "peaks",
+    "search",
+    "split",
+]
 
 Floats = NDArray[np.float64]
 FEATURES = (
@@ -57,15 +67,36 @@ class Found:
     features: Floats
 
 
-def search(bands: Bands, ring: Ring, mask: NDArray[np.bool_] | None = None) -> list[Found]:
-    """Look for centres at the scales that the spectrum suggests, of both polarities.
+def bands_around(bands: Bands, ring: Ring) -> list[Band]:
+    """Filter the picture at the scales that a ring of its spectrum suggests.
 
     Parameters
     ----------
     bands : Bands
         The picture.
     ring : Ring
-        Strongest ring of its spectrum.
+        A ring of its spectrum.
+    """
+    sigmas = 1 / ring.frequency / 8.5 * 2 ** (np.arange(7) / 3)
+    return [bands.band(float(sigma)) for sigma in sigmas if sigma >= _LEAST_SIGMA]
+
+
+def search(
+    scales: list[Band],
+    ring: Ring,
+    shape: tuple[int, int],
+    mask: NDArray[np.bool_] | None = None,
+) -> list[Found]:
+    """Look for centres at several scales, of both polarities.
+
+    Parameters
+    ----------
+    scales : list of Band
+        The picture at scales that follow each other.
+    ring : Ring
+        Ring of the spectrum that suggested them.
+    shape : tuple of int
+        Height and width of the picture, in pixels.
     mask : ndarray of bool, (h, w), or None
         Where to look; None means everywhere.
 
@@ -74,12 +105,9 @@ def search(bands: Bands, ring: Ring, mask: NDArray[np.bool_] | None = None) -> l
     list of Found
         By scale and polarity, and the most even of them also split into two kinds.
     """
-    wave = 1 / ring.frequency
-    sigmas = [s for s in wave / 8.5 * 2 ** (np.arange(7) / 3) if s >= _LEAST_SIGMA]
-    scales = [bands.band(float(sigma)) for sigma in sigmas]
     found: list[tuple[Found, Band]] = []
     for bright in (True, False):
-        rows = [detect(band, bands.shape, bright=bright, mask=mask) for band in scales]
+        rows = [detect(band, shape, bright=bright, mask=mask) for band in scales]
         for i, row in enumerate(rows):
             if np.isfinite(row.spacing):
                 after = rows[min(i + 1, len(rows) - 1)]
@@ -88,7 +116,7 @@ def search(bands: Bands, ring: Ring, mask: NDArray[np.bool_] | None = None) -> l
     parts = [
         part
         for i in np.argsort(evenness)[:_MOST_SPLIT]
-        for part in split(found[i][0], found[i][1], bands.shape)
+        for part in split(found[i][0], found[i][1], shape)
     ]
     agreed = []
     for row in [row for row, _ in found] + parts:
@@ -114,17 +142,35 @@ def detect(
     mask : ndarray of bool, (h, w), or None
         Where to look.
     """
-    response = band.ridges if bright else -band.ridges
-    rows, columns, strength = _peaks(response)
-    grid = _refine(response, rows, columns)
-    centres = band.to_picture(grid)
-    keep = _within(centres, shape, mask)
-    if keep.any():
-        keep &= strength >= _WEAK * np.percentile(strength[keep], 75)
-    centres, grid, strength = centres[keep], grid[keep], strength[keep]
+    centres, strength = peaks(band, shape, bright=bright, mask=mask)
+    if len(centres):
+        centres = centres[strength >= _WEAK * np.percentile(strength, 75)]
     return describe(
         Found(band.sigma, bright, centres, np.nan, np.zeros(len(FEATURES))), band, shape
     )
+
+
+def peaks(
+    band: Band, shape: tuple[int, int], *, bright: bool, mask: NDArray[np.bool_] | None = None
+) -> tuple[Floats, Floats]:
+    """Find the peaks of one band, weak ones too: x and y in pixels (n, 2), and strengths (n,).
+
+    Parameters
+    ----------
+    band : Band
+        Filtered picture.
+    shape : tuple of int
+        Height and width of the picture, in pixels.
+    bright : bool
+        Whether to look for bright or for dark spots.
+    mask : ndarray of bool, (h, w), or None
+        Where to look.
+    """
+    response = band.ridges if bright else -band.ridges
+    rows, columns, strength = _peaks(response)
+    centres = band.to_picture(_refine(response, rows, columns))
+    keep = _within(centres, shape, mask)
+    return centres[keep], strength[keep]
 
 
 def describe(found: Found, band: Band, shape: tuple[int, int]) -> Found:
@@ -188,7 +234,7 @@ def split(found: Found, band: Band, shape: tuple[int, int]) -> list[Found]:
     list of Found
         Each kind by itself, where both are many enough.
     """
-    profiles = radial_profiles(band, found.centres, 1.2 * found.spacing)
+    profiles = on_circles(band, found.centres, 1.2 * found.spacing).mean(2)
     first = _two_kinds(profiles)
     kinds = []
     for kind in (first, ~first):
@@ -198,8 +244,8 @@ def split(found: Found, band: Band, shape: tuple[int, int]) -> list[Found]:
     return [kind for kind in kinds if np.isfinite(kind.spacing)]
 
 
-def radial_profiles(band: Band, centres: Floats, reach: float, steps: int = 12) -> Floats:
-    """Mean brightness on circles around centres (n, steps), from the centre to reach."""
+def on_circles(band: Band, centres: Floats, reach: float, steps: int = 12) -> Floats:
+    """Brightness at 16 points of circles round centres, out to reach (n, steps, 16)."""
     grid = band.to_grid(centres)
     turn = np.linspace(0, 2 * np.pi, 16, endpoint=False)
     radius = reach * (np.arange(steps) + 0.5) / steps
@@ -207,8 +253,8 @@ def radial_profiles(band: Band, centres: Floats, reach: float, steps: int = 12) 
     dy = radius[:, None] * np.sin(turn) / band.step[1]
     at = [grid[:, 1, None] + dy.ravel(), grid[:, 0, None] + dx.ravel()]
     values = ndimage.map_coordinates(band.smooth, at, order=1, mode="mirror")
-    profiles: Floats = values.reshape(len(centres), steps, 16).mean(2).astype(np.float64)
-    return profiles
+    circles: Floats = values.reshape(len(centres), steps, 16).astype(np.float64)
+    return circles
 
 
 def _two_kinds(rows: Floats) -> NDArray[np.bool_]:

@@ -6,21 +6,46 @@ brightness only falls off, it is taken at the steepest fall.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
 from corallum.measure.bands import Bands
-from corallum.measure.detect import Found, radial_profiles
+from corallum.measure.detect import Found, on_circles
 
-__all__ = ["calice_diameters"]
+__all__ = ["Diameters", "calice_diameters"]
 
 Floats = NDArray[np.float64]
 _STEPS = 36
 _REACH = 0.8
 _MOST = 400
+_FEWEST = 5
+# Out to here, in spacings, is a calice's own; a wall is as wide as this to either side.
+_CELL, _WALL = 0.62, 0.08
+# Set on rendered colonies and on pictures of the independent generator of the tests.
+_CLEAR_DISC, _CLEAR_RING, _LEAST_PART = 0.65, 0.35, 0.35
+_SHARED_PART = 0.9
+_ERROR, _SHARED_ERROR = 0.06, 0.12
 
 
-def calice_diameters(bands: Bands, found: Found) -> Floats:
+@dataclass(frozen=True, slots=True)
+class Diameters:
+    """Diameters of calices.
+
+    Parameters
+    ----------
+    lengths : ndarray, (m,)
+        In pixels, of at most 400 calices spread over the picture.
+    relative : float
+        Standard uncertainty of the method, as a part of their mean.
+    """
+
+    lengths: Floats
+    relative: float
+
+
+def calice_diameters(bands: Bands, found: Found) -> Diameters | None:
     """Measure the calice round each centre.
 
     Parameters
@@ -32,21 +57,35 @@ def calice_diameters(bands: Bands, found: Found) -> Floats:
 
     Returns
     -------
-    ndarray, (m,)
-        Diameters in pixels, of at most 400 calices spread over the picture; those whose
-        edge is not seen are left out.
+    Diameters or None
+        None where the edge of the calices is not seen clearly: on surfaces without walls,
+        or whose walls are no brighter or darker than the rest.
     """
     band = bands.band(max(1.8, found.spacing / 8))
     some = found.centres[:: max(1, len(found.centres) // _MOST)]
-    profiles = radial_profiles(band, some, _REACH * found.spacing, _STEPS)
+    circles = on_circles(band, some, _REACH * found.spacing, _STEPS)
+    profiles = circles.mean(2)
     if profiles[:, :3].mean() < profiles[:, _STEPS // 2 : 2 * _STEPS // 3].mean():
         profiles = -profiles
     mean = profiles.mean(0)
     crest = _crest(mean)
-    at, sign = (crest, -1) if crest is not None else (_steepest(mean), 0)
+    at = crest if crest is not None else _steepest(mean)
     if at is None:
-        return np.zeros(0)
-    wanted = -profiles if sign else -np.gradient(profiles, axis=1)
+        return None
+    wanted = -profiles if crest is not None else -np.gradient(profiles, axis=1)
+    across = _places(wanted, at) * 2 * _REACH * found.spacing / _STEPS
+    if len(across) < _FEWEST:
+        return None
+    part = float(across.mean()) / found.spacing
+    disc, ring = _explained(circles, part / 2)
+    if disc < _CLEAR_DISC and (ring < _CLEAR_RING or part < _LEAST_PART):
+        return None
+    # A wall as far out as the next centre is shared; its inner edge is not told from its crest.
+    return Diameters(across, _SHARED_ERROR if part > _SHARED_PART else _ERROR)
+
+
+def _places(wanted: Floats, at: int) -> Floats:
+    """Steps at which each row peaks near a step; rows that do not peak are left out (m,)."""
     low, high = max(2, int(at * 0.7)), min(_STEPS - 2, int(np.ceil(at * 1.3)))
     window = wanted[:, low : high + 1]
     best = window.argmax(1)
@@ -55,8 +94,32 @@ def calice_diameters(bands: Bands, found: Found) -> Floats:
     before, here, after = (wanted[rows, place + k] for k in (-1, 0, 1))
     bend = before - 2 * here + after
     shift = np.clip(0.5 * (before - after) / np.where(bend < 0, bend, -1e-12), -0.5, 0.5)
-    across: Floats = 2 * (place + shift + 0.5) * _REACH * found.spacing / _STEPS
-    return across
+    between: Floats = place + shift + 0.5
+    return between
+
+
+def _explained(circles: Floats, radius: float) -> tuple[float, float]:
+    """Share of the brightness round centres that an even disc, and an even ring, explain.
+
+    ``radius`` is that of the edge, as a part of the spacing.
+    """
+    place = _REACH * (np.arange(_STEPS) + 0.5) / _STEPS
+    within = place < _CELL
+    place, values = place[within], circles[:, within]
+    weight = np.broadcast_to((place / place.sum())[:, None] / 16, values.shape[1:])
+
+    def share(inside: NDArray[np.bool_]) -> float:
+        inner = np.where(inside[:, None], weight, 0)
+        p = float(inner.sum())
+        if not 0 < p < 1:
+            return 0.0
+        mean = (values * weight).sum((1, 2))
+        spread = (values**2 * weight).sum((1, 2)) - mean**2
+        one = (values * inner).sum((1, 2)) / p
+        other = (mean - p * one) / (1 - p)
+        return float(np.median(p * (1 - p) * (one - other) ** 2 / np.maximum(spread, 1e-12)))
+
+    return share(place < radius), share(np.abs(place - radius) < _WALL)
 
 
 def _crest(mean: Floats) -> int | None:

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from corallum.errors import CorallumError
 
-__all__ = ["MeasureError", "Scale", "scale_from_disc", "scale_from_ruler"]
+__all__ = ["MeasureError", "Scale", "scale_from_disc", "scale_from_ruler", "seen_flattening"]
 
 Floats = NDArray[np.float64]
 
@@ -116,22 +116,72 @@ def scale_from_disc(
     follows from the clicks through the same equations.
     """
     _need_length(diameter_mm, "disc")
-    remedy = "Click three or more points round the edge of the disc."
+    radius, away = _circle(points)
+    # An error of a click along the radius moves centre and radius as in this plane.
+    spread = np.linalg.pinv(np.c_[away, np.ones(len(points))])[2]
+    u_radius = u_click_px * float(np.sqrt((spread**2).sum()))
+    relative = math.hypot(u_diameter_mm / diameter_mm, u_radius / radius)
+    if not relative < _LARGEST:
+        raise MeasureError(
+            f"expected points spread round the disc, found an arc that leaves its size open. "
+            f"{_ROUND_THE_DISC}"
+        )
+    return Scale(diameter_mm / (2 * radius), relative)
+
+
+_ROUND_THE_DISC = "Click three or more points round the edge of the disc."
+_LARGEST = 0.25
+
+
+def _circle(points: Floats) -> tuple[float, Floats]:
+    """Radius of the circle through points, and their directions from its centre."""
     if len(points) < 3:
-        raise MeasureError(f"expected three points or more, found {len(points)}. {remedy}")
+        raise MeasureError(f"expected three points or more, found {len(points)}. {_ROUND_THE_DISC}")
     middle = points.mean(0)
     x, y = (points - middle).T
     design = np.c_[x, y, np.ones(len(x))]
-    if np.linalg.matrix_rank(design) < 3:
-        raise MeasureError(f"expected points on a circle, found a straight line. {remedy}")
+    size = float(np.hypot(x, y).max())
+    if np.linalg.matrix_rank(design / [max(size, 1e-9), max(size, 1e-9), 1], tol=1e-6) < 3:
+        raise MeasureError(f"expected points on a circle, found a straight line. {_ROUND_THE_DISC}")
     d, e, f = np.linalg.lstsq(design, -(x**2 + y**2), rcond=None)[0]
-    centre, radius = np.array([-d / 2, -e / 2]), math.sqrt(max((d * d + e * e) / 4 - f, 0))
-    # An error of a click along the radius moves centre and radius as in this plane.
-    away = (points - middle - centre) / max(radius, 1e-9)
-    spread = np.linalg.pinv(np.c_[away, np.ones(len(x))])[2]
-    u_radius = u_click_px * float(np.sqrt((spread**2).sum()))
-    relative = math.hypot(u_diameter_mm / diameter_mm, u_radius / max(radius, 1e-9))
-    return Scale(diameter_mm / (2 * max(radius, 1e-9)), relative)
+    radius = math.sqrt(max((d * d + e * e) / 4 - f, 1e-18))
+    away: Floats = (points - middle - np.array([-d / 2, -e / 2])) / radius
+    return radius, away
+
+
+def seen_flattening(points: Floats, *, u_click_px: float = 2.0) -> float | None:
+    """Tell an oblique view by a disc that is seen as an ellipse.
+
+    Parameters
+    ----------
+    points : ndarray, (n, 2)
+        x and y on the edge, in pixels; fewer than six can't tell.
+    u_click_px : float
+        Standard uncertainty of each click, in pixels.
+
+    Returns
+    -------
+    float or None
+        Short over long axis, the cosine of the angle from straight above; None where
+        three standard uncertainties of the clicks would explain the difference.
+
+    Notes
+    -----
+    The distance from the centre is r (1 + a cos 2t + b sin 2t), an ellipse to the first
+    order in its flattening; the axes are r (1 +- c) with c^2 = a^2 + b^2.
+    """
+    if len(points) < 6:
+        return None
+    radius, away = _circle(points)
+    turn = np.arctan2(away[:, 1], away[:, 0])
+    design = np.c_[
+        np.cos(turn), np.sin(turn), np.ones(len(turn)), np.cos(2 * turn), np.sin(2 * turn)
+    ]
+    inverse = np.linalg.pinv(design)
+    a, b = (inverse @ np.hypot(*away.T))[3:]
+    u = u_click_px / radius * float(np.sqrt((inverse[3:] ** 2).sum(1).max()))
+    flat = math.hypot(a, b)
+    return None if flat < 3 * u else float((1 - flat) / (1 + flat))
 
 
 def _need_length(length_mm: float, what: str) -> None:

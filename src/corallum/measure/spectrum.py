@@ -88,19 +88,29 @@ def radial_power(waves: NDArray[np.float32]) -> tuple[Floats, Floats]:
     return np.concatenate(frequency)[:count], np.concatenate(power)[:count]
 
 
-def strongest_ring(frequency: Floats, power: Floats) -> Ring:
+def strongest_ring(frequency: Floats, power: Floats, *, below: float = np.inf) -> Ring | None:
     """Find the ring that stands out most.
 
     Parameters
     ----------
     frequency, power : ndarray, (k,)
         As from ``radial_power``.
+    below : float
+        Only rings of a lower frequency count.
+
+    Returns
+    -------
+    Ring or None
+        None where no frequency is low enough.
     """
     log = np.log(power + 1e-12)
     log = np.convolve(np.pad(log, 1, mode="edge"), [0.25, 0.5, 0.25], mode="valid")
     away = 2 * _STEPS_AN_OCTAVE // 3
     inner = log[away:-away]
     prominence = inner - np.maximum(log[: -2 * away], log[2 * away :])
+    prominence = prominence[frequency[away:-away] < below]
+    if not len(prominence):
+        return None
     best = int(prominence.argmax()) + away
     top = log[best]
     near = slice(max(best - away, 0), best + away + 1)

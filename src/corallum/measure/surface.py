@@ -9,13 +9,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from corallum.measure.bands import Bands, flatten_light
-from corallum.measure.detect import Found, search
+from corallum.measure.detect import Found, bands_around, search
 from corallum.measure.diameters import calice_diameters
 from corallum.measure.neighbours import adjacent_pairs
 from corallum.measure.quality import quality
+from corallum.measure.rows import Rows, search_rows
 from corallum.measure.scale import Scale
 from corallum.measure.spectrum import Ring, radial_power, strongest_ring
-from corallum.measure.valleys import VALLEY_NOTE, are_valleys, valley_width
+from corallum.measure.valleys import are_valleys, measure_valleys
 
 __all__ = ["MOST_PIXELS", "Interval", "Measured", "Refused", "measure_surface"]
 
@@ -24,6 +25,13 @@ MOST_PIXELS = 1280
 _LEAST_PIXELS = 64
 _LEAST_QUALITY = 0.4
 _LEAST_RING = 0.3
+_COARSE, _LEAST_COARSE = 1 / 3.5, 0.05
+_EDGE_NOTE = (
+    "the diameter is where the brightness changes most: look whether the circles lie on the "
+    "walls, and click across a calice where they do not"
+)
+_ROW_ERROR = 0.005
+_ROW_NOTE = "the units stand in rows: the spacing is along the rows, not across"
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,10 +161,19 @@ def _reduce(image: NDArray[np.float32], factor: int) -> NDArray[np.float32]:
 
 def _measure_flat(bands: Bands, scale: Scale, mask: NDArray[np.bool_] | None) -> Measured | Refused:
     """Measure a picture of even light."""
-    ring = strongest_ring(*radial_power(bands.waves))
-    if ring.prominence < _LEAST_RING:
+    spectrum = radial_power(bands.waves)
+    ring = strongest_ring(*spectrum)
+    if ring is None or ring.prominence < _LEAST_RING:
         return Refused("no size of unit repeats over the surface")
-    found = search(bands, ring, mask)
+    scales = bands_around(bands, ring)
+    rows = search_rows(scales, bands.shape, mask)
+    if rows is not None:
+        return _as_rows(rows, scale)
+    found = search(scales, ring, bands.shape, mask)
+    # Septa are finer than their calices, and often stand out more.
+    coarse = strongest_ring(*spectrum, below=ring.frequency * _COARSE)
+    if coarse is not None and coarse.prominence > _LEAST_COARSE:
+        found += search(bands_around(bands, coarse), coarse, bands.shape, mask)
     scores = [quality(row) for row in found]
     best = int(np.argmax(scores)) if scores else -1
     score = scores[best] if scores else 0.0
@@ -167,30 +184,37 @@ def _measure_flat(bands: Bands, scale: Scale, mask: NDArray[np.bool_] | None) ->
     return _as_calices(bands, found[best], scale, score)
 
 
+def _as_rows(rows: Rows, scale: Scale) -> Measured:
+    """Spacing along rows with its interval."""
+    spacing = _interval(rows.lengths, scale, _ROW_ERROR)
+    return Measured(spacing, None, None, rows.share, rows.centres, _ROW_NOTE)
+
+
 def _as_valleys(bands: Bands, ring: Ring, scale: Scale) -> Measured:
     """Width of valleys with its interval."""
-    width, relative, n = valley_width(ring, bands.shape)
-    mm = width * scale.mm_per_pixel
-    half = 1.96 * mm * math.hypot(relative, scale.relative)
+    found = measure_valleys(bands, ring)
+    mm = found.width * scale.mm_per_pixel
+    half = 1.96 * mm * math.hypot(found.relative, scale.relative)
     quality_of_ring = 1 - math.exp(-ring.prominence)
-    valley = Interval(mm, mm - half, mm + half, n)
-    return Measured(None, None, valley, quality_of_ring, np.zeros((0, 2)), VALLEY_NOTE)
+    valley = Interval(mm, mm - half, mm + half, found.n)
+    return Measured(None, None, valley, quality_of_ring, np.zeros((0, 2)), found.note)
 
 
 def _as_calices(bands: Bands, found: Found, scale: Scale, score: float) -> Measured:
     """Spacing and diameters with their intervals."""
     lengths = adjacent_pairs(found.centres, bands.shape).lengths
-    spacing = _interval(lengths, scale, 0.004 + 0.05 * (1 - score), effective=1 / 3)
+    spacing = _interval(lengths, scale, 0.006 + 0.07 * (1 - score), effective=1 / 6)
     across = calice_diameters(bands, found)
-    diameter = _interval(across, scale, 0.06) if len(across) >= 5 else None
-    return Measured(spacing, diameter, None, score, found.centres)
+    diameter = _interval(across.lengths, scale, across.relative) if across else None
+    note = _EDGE_NOTE if diameter else None
+    return Measured(spacing, diameter, None, score, found.centres, note)
 
 
 def _interval(lengths: Floats, scale: Scale, method: float, effective: float = 1) -> Interval:
     """Mean and interval: spread of the units, error of the method, error of the scale.
 
-    Each centre has about three pairs to its name, which share it: ``effective`` says
-    what part of the lengths count.
+    Each centre has about three pairs to its name, and neighbours are not independent: about
+    two centres count as one. ``effective`` says what part of the lengths count.
     """
     mean, sd = float(lengths.mean()), float(lengths.std(ddof=1))
     u_mean = sd / math.sqrt(max(len(lengths) * effective, 1))

@@ -7,6 +7,7 @@ import pytest
 
 from corallum.draw.surface.camera import Camera, aim_camera
 from corallum.draw.surface.view import ViewOptions
+from corallum.errors import CorallumError
 
 
 def aimed(oblique: float, seed: int = 1) -> Camera:
@@ -72,14 +73,31 @@ def test_every_pixel_looks_at_the_place_that_maps_to_it(oblique: float) -> None:
 @pytest.mark.parametrize(
     ("what", "message"),
     [
-        ({"oblique_degrees": 75.0}, "oblique_degrees is 75; it must be from 0 to 60."),
-        ({"px_per_mm": 0.0}, "px_per_mm is 0; it must be above 0, or None."),
-        ({"width": 4}, "The picture is 4 x 1200; it needs 16 x 16 pixels or more."),
+        (
+            {"oblique_degrees": 75.0},
+            "view, oblique_degrees: expected 0 to 60, found 75. "
+            "Set oblique_degrees within these bounds.",
+        ),
+        (
+            {"px_per_mm": 0.0},
+            "view, px_per_mm: expected a number above 0, or None, found 0. "
+            "Give pixels per mm, or None to let it be chosen.",
+        ),
+        (
+            {"px_per_mm": float("nan")},
+            "view, px_per_mm: expected a number above 0, or None, found nan. "
+            "Give pixels per mm, or None to let it be chosen.",
+        ),
+        (
+            {"width": 4, "noise": -0.1},
+            "view, noise: expected 0 to 1, found -0.1. Set noise within these bounds.\n"
+            "view, width: expected 16 to 8000, found 4. Set width within these bounds.",
+        ),
     ],
 )
 def test_a_view_that_cannot_be_drawn_is_refused(what: dict[str, float], message: str) -> None:
-    """The line says what was found and what is wanted."""
-    with pytest.raises(ValueError, match=r"must be|needs") as caught:
+    """Each line says what was expected, what was found and what to do, one line a fault."""
+    with pytest.raises(CorallumError) as caught:
         ViewOptions(**what)  # type: ignore[arg-type]
 
     assert str(caught.value) == message

@@ -11,6 +11,7 @@ from scipy import ndimage
 from corallum.draw.surface import (
     ARRANGEMENTS,
     Rendered,
+    SurfaceError,
     SurfaceParameters,
     ViewOptions,
     render_colony,
@@ -220,10 +221,10 @@ def test_units_across_are_eight_to_twenty_where_no_scale_is_asked() -> None:
 
 def test_units_too_small_to_see_are_refused() -> None:
     """The line says how wide a unit would be, and which scale would do."""
-    with pytest.raises(ValueError, match=r"14 px") as caught:
+    with pytest.raises(SurfaceError) as caught:
         rendered(surface("cerioid"), replace(SMALL, px_per_mm=2.0))
 
     assert str(caught.value) == (
-        "A unit would be 10.0 px wide; it must be 14 px or more: "
-        "set px_per_mm to 2.8 or more, or None."
+        "view, px_per_mm: expected a scale at which a unit is 14 px wide or more, "
+        "found 2, where it is 10.0 px. Set px_per_mm to 2.8 or more, or to None."
     )

@@ -13,8 +13,11 @@ import numpy as np
 
 from corallum.draw.surface.camera import Camera, aim_camera
 from corallum.draw.surface.height import raise_surface
+from corallum.draw.surface.label import write_label
 from corallum.draw.surface.layout import OWN_CREST, Layout, lay_out, mean_spacing
 from corallum.draw.surface.parameters import VALLEYED, SurfaceParameters
+from corallum.draw.surface.polyps import hides, spread_polyps
+from corallum.draw.surface.refusals import Refusals
 from corallum.draw.surface.ruler import Ruler, lay_ruler
 from corallum.draw.surface.scene import Scene, raise_scene
 from corallum.draw.surface.shade import finish_picture, light_relief, smooth_tissue
@@ -24,6 +27,9 @@ __all__ = ["render_colony"]
 
 _FEWEST, _MOST = 8.0, 20.0
 _DISC_SHARE = 0.8
+_TISSUE_OF_DISC = 0.18
+# Polyps that hide their calices are shown from nearer: fewer units across.
+_EXPANDED = 0.5
 # Smaller units show neither septa nor pores, and there would be too many of them.
 _LEAST_UNIT_PX = 14.0
 
@@ -52,7 +58,7 @@ def render_colony(
 
     Raises
     ------
-    ValueError
+    SurfaceError
         Where the asked scale makes a unit narrower than 14 px.
 
     Examples
@@ -68,17 +74,21 @@ def render_colony(
     grid = camera.grid_mm()
     if params.scene == "close_up":
         layout = lay_out(params, camera, rng)
-        scene = Scene(raise_surface(params, layout, *grid, rng), layout, layout.centres)
+        scene = Scene(raise_surface(params, layout, *grid, rng), layout, layout.centres, grid)
     else:
         scene = raise_scene(params, camera, grid, rng)
-    unit_px = camera.px_per_mm * _unit_mm(params)
+    # Tissue is as thick on a large disc as on a calice of a few of its septa.
+    share = _TISSUE_OF_DISC if params.arrangement == "solitary" else 1.0
+    unit_px = share * camera.px_per_mm * _unit_mm(params)
     covered = smooth_tissue(scene.relief, params.tissue, unit_px)
-    relief = replace(scene.relief, height=covered)
+    relief = spread_polyps(replace(scene.relief, height=covered), params, scene, rng)
     light = light_relief(relief, camera, grid, params.colour, rng)
     ruler = None
     if options.scale_bar:
         light, ruler = lay_ruler(light, camera, grid)
     image = finish_picture(light, options, rng)
+    if options.label:
+        image = write_label(image)
     return Rendered(image, _truth(params, camera, scene, ruler))
 
 
@@ -97,15 +107,20 @@ def _scale(params: SurfaceParameters, options: ViewOptions, rng: np.random.Gener
     if options.px_per_mm is not None:
         unit_px = options.px_per_mm * _unit_mm(params)
         if unit_px < _LEAST_UNIT_PX:
-            msg = (
-                f"A unit would be {unit_px:.1f} px wide; it must be {_LEAST_UNIT_PX:g} px or more: "
-                f"set px_per_mm to {_LEAST_UNIT_PX / _unit_mm(params):.3g} or more, or None."
+            refusals = Refusals("view")
+            refusals.add(
+                "px_per_mm",
+                f"a scale at which a unit is {_LEAST_UNIT_PX:g} px wide or more",
+                f"{options.px_per_mm:g}, where it is {unit_px:.1f} px",
+                f"Set px_per_mm to {_LEAST_UNIT_PX / _unit_mm(params):.3g} or more, or to None.",
             )
-            raise ValueError(msg)
+            refusals.raise_any()
         return options.px_per_mm
     if params.arrangement == "solitary":
         share = 0.55 if params.scene == "stalked_young" else 1.0
         return share * _DISC_SHARE * options.height / params.calice_diameter_mm
+    if hides(params) and params.arrangement != "tubes":
+        units *= _EXPANDED
     if params.scene == "branch_tip":
         units = 0.6 * _FEWEST + 0.2 * units
     return options.width / (units * _unit_mm(params))
@@ -134,6 +149,7 @@ def _truth(params: SurfaceParameters, camera: Camera, scene: Scene, ruler: Ruler
         homography=camera.homography,
         ruler_px=None if ruler is None else camera.to_px(ruler.ends_mm),
         ruler_mm=None if ruler is None else ruler.length_mm,
+        covered=hides(params),
     )
 
 

@@ -12,8 +12,10 @@ import numpy as np
 
 from corallum.draw.surface.calice import bell, columella_height, fill_calice, rise
 from corallum.draw.surface.camera import Floats32
-from corallum.draw.surface.cells import nearest_axis, part_into_cells
-from corallum.draw.surface.layout import OWN_CREST, Layout
+from corallum.draw.surface.cells import Cells, part_into_cells
+from corallum.draw.surface.furrows import raise_valleys
+from corallum.draw.surface.landforms import raise_landforms
+from corallum.draw.surface.layout import Layout
 from corallum.draw.surface.parameters import SurfaceParameters
 from corallum.draw.surface.pores import (
     raise_cyclosystems,
@@ -35,6 +37,10 @@ _CRESTS = {
     "conical": (0.95, 1.2),
     "tubular": (1.25, 0.4),
 }
+# How steeply a calice leans to the edge, and how high a hood stands, in radii.
+_LEAN, _HOOD = 0.85, 1.0
+# Reliefs that show as a leaning tube, and its length in radii.
+_STANDING, _TUBE_LONG = ("conical", "tubular"), 2.6
 _CREST_WIDTHS = {"sharp": 0.035, "rounded": 0.085, "flat": 0.15}
 
 
@@ -57,7 +63,8 @@ def raise_surface(
     rng : numpy.random.Generator
         Draws what differs from unit to unit.
     """
-    return _RAISERS[params.arrangement](params, layout, x, y, rng)
+    relief = _RAISERS[params.arrangement](params, layout, x, y, rng)
+    return raise_landforms(relief, params, layout, x, y, rng)
 
 
 def _separate(
@@ -87,7 +94,52 @@ def _separate(
     if params.groove:
         near = 1.0 - rise(gap / mean, 0.35, 0.7)
         height -= 0.3 * mean * near * bell(cells.wall, 0.045 * params.spacing_mm)
-    return Relief(height, accent, bell(q, 0.12, 1.05), 0.55 * bell(q, 0.2) * (q < 1.0))
+    dark = 0.55 * bell(q, 0.2) * (q < 1.0)
+    if params.tilt == "towards_edge":
+        out = np.minimum(beyond / np.minimum(1.1 * radius, gap + np.float32(1e-6)), 1.0)
+        height = _leaning(params, cells, layout, height, (radius, q, out))
+    if params.hood:
+        lip = rise(_ahead(cells, layout, np.ones_like(q)), 0.1, 0.75)
+        height += _HOOD * radius * lip * bell(q, 0.26, 0.95)
+        dark = np.maximum(dark, 0.75 * lip * bell(q, 0.25, 0.5))
+    if params.costal_pits:
+        pits = (1.0 - rise(cells.look_up(septa.height), 0.08, 0.5)) * bell(q, 0.13, 1.38)
+        height -= 0.4 * radius * pits
+        dark = np.maximum(dark, 0.85 * pits)
+    return Relief(height, accent, bell(q, 0.12, 1.05), dark)
+
+
+def _ahead(cells: Cells, layout: Layout, q: Floats32) -> Floats32:
+    """Share of the radius by which points lie towards the edge, as the cosine and q give it."""
+    turn = np.float32(2.0 * np.pi) * cells.theta - np.float32(layout.outward)
+    return np.asarray(np.minimum(q, 1.0) * np.cos(turn))
+
+
+def _leaning(
+    params: SurfaceParameters,
+    cells: Cells,
+    layout: Layout,
+    height: Floats32,
+    place: tuple[Floats32, Floats32, Floats32],
+) -> Floats32:
+    """Lean calices to the edge; ``place`` is the radius, the share of it, and that of the slope."""
+    radius, q, out = place
+    height = height - _LEAN * radius * _ahead(cells, layout, q) * (1.0 - out) ** 2
+    if params.relief not in _STANDING:
+        return height
+    back = _tube_behind(cells, layout, radius, _CRESTS[params.relief][0])
+    return np.maximum(height, back * rise(q, 1.0, 1.1))
+
+
+def _tube_behind(cells: Cells, layout: Layout, radius: Floats32, crest: float) -> Floats32:
+    """Back of a tube that leans to the edge and ends at its calice, mm."""
+    c, s = np.float32(np.cos(layout.outward)), np.float32(np.sin(layout.outward))
+    behind = -(c * cells.dx + s * cells.dy) / radius
+    beside = (c * cells.dy - s * cells.dx) / radius
+    ramp = np.clip(1.0 - behind / np.float32(_TUBE_LONG), 0.0, 1.0) * (behind > 0.0)
+    round_off = np.sqrt(np.maximum(1.0 - (beside / np.float32(1.15)) ** 2, 0.0))
+    within = rise(cells.wall / radius, 0.0, 0.3)
+    return np.asarray(radius * (crest + np.float32(0.8 * _LEAN)) * ramp * round_off * within)
 
 
 def _apart(
@@ -163,6 +215,11 @@ def _wall_less(
     height += 0.25 * d * middle
     if many:
         height += d * np.float32(0.1) * wander(x, y, 2.5 * params.spacing_mm, rng)
+    if params.tilt == "towards_edge":
+        # A swelling behind each centre turns its mouth to the edge.
+        ahead = q * _ahead(cells, layout, np.ones_like(q))
+        within = rise(cells.wall / d, 0.0, 0.12)
+        height -= d * np.float32(0.33) * ahead * bell(q, 0.75) * within
     return Relief(height, bell(q, 0.55), 0.3 * ridge * rise(q, 0.3, 0.7), 0.5 * bell(q, 0.25))
 
 
@@ -182,76 +239,6 @@ def _hills(
     ribs = 0.085 * thin * rise(q, 0.05, 0.4) * rise(cells.wall / d, 0.0, 0.05)
     pale = 0.9 * bell(q, 0.35) + 0.3 * thin
     return Relief(d * (cone + ribs), rise(q, 0.6, 1.1), pale, 0.3 * rise(q, 0.8, 1.2))
-
-
-def _valleys(
-    params: SurfaceParameters, layout: Layout, x: Floats32, y: Floats32, rng: np.random.Generator
-) -> Relief:
-    """Winding valleys between ridges, with septa down their sides."""
-    field = layout.field
-    if field is None or not field.axes:
-        return Relief(x * 0.0, x * 0.0, x * 0.0, x * 0.0)
-    width = np.float32(params.valley_width_mm or params.spacing_mm)
-    up = np.clip(field.at(x, y), -1.1, 1.3)
-    along, across, rest = nearest_axis(x, y, field.axes)
-    per_mm = params.septa_count / (2.0 * params.spacing_mm)
-    own = params.arrangement == "flabello_meandroid"
-    top = OWN_CREST if own else 1.0
-    q = (up + 1.0) / np.float32(top + 1.0)
-    shape = {"sharp": 2.6, "rounded": 1.7, "flat": 1.2}[params.wall_crest]
-    edge = 0.5 * np.minimum(np.maximum(q, 0.0), 1.05) ** shape
-    ridge = _comb(along, across, per_mm, params, rng) * (1.0 - rise(rest, 0.0, 0.3 * float(width)))
-    clear = {"indistinct": 0.03, "even": 0.11, "prominent": 0.16}[params.septa_relief]
-    height = edge - clear * (1.0 - ridge) * rise(q, 0.16, 0.35) * (1.0 - 0.7 * rise(q, 0.85, 1.0))
-    height += _valley_middle(params, along, across, q, float(width))
-    accent, dark = 1.0 - rise(q, 0.3, 0.7), 0.25 * bell(q, 0.3)
-    if own:
-        gap = rise(up, OWN_CREST, OWN_CREST + 0.45)
-        height -= 0.75 * gap
-        dark = np.maximum(dark, 0.6 * gap)
-    elif params.groove:
-        height -= 0.3 * rise(up, 0.72, 0.95)
-    return Relief(width * height, accent, rise(q, 0.75, 1.0) * (1.0 - dark), dark)
-
-
-def _comb(
-    along: Floats32,
-    across: Floats32,
-    per_mm: float,
-    params: SurfaceParameters,
-    rng: np.random.Generator,
-) -> Floats32:
-    """Septa of a valley, 0 to 1: plates across it at both sides, out of step."""
-    phase = along * np.float32(per_mm) + np.float32(0.37) * (across > 0.0)
-    phase += np.float32(0.12) * np.sin(np.float32(rng.uniform(0.5, 0.8)) * phase)
-    nearest = np.round(phase)
-    ridge = bell(phase - nearest, 0.24)
-    if params.septa_order != "equal":
-        ridge *= np.where(nearest.astype(np.int32) % 2 == 0, 1.0, 0.5)
-    length, depth = {"none": (1.0, 0.0), "fine": (0.05, 0.35), "spiny": (0.12, 0.75)}.get(
-        params.septal_teeth, (0.25, 0.65)
-    )
-    size = np.float32(length * (params.valley_width_mm or 1.0))
-    wave = 0.5 - 0.5 * np.cos(np.float32(2.0 * np.pi) * np.abs(across) / size + 2.4 * nearest)
-    return ridge * (1.0 - np.float32(depth) * (1.0 - wave))
-
-
-def _valley_middle(
-    params: SurfaceParameters, along: Floats32, across: Floats32, q: Floats32, width: float
-) -> Floats32:
-    """Columella along the floor, a row of lobes, in widths."""
-    middle = bell(across, 0.07 * width)
-    if params.columella in ("spongy", "papillose", "styliform"):
-        step = np.float32(2.0 * np.pi / (0.14 * width))
-        raised = 0.07 * middle * (0.55 + 0.45 * np.cos(step * along))
-    elif params.columella == "lamellar":
-        raised = 0.12 * bell(across, 0.035 * width)
-    else:
-        raised = -0.08 * middle
-    if params.paliform_crown:
-        beads = 0.5 + 0.5 * np.cos(np.float32(2.0 * np.pi / (0.2 * width)) * along)
-        raised += 0.11 * beads * bell(np.abs(across), 0.04 * width, 0.17 * width)
-    return np.asarray(raised * (1.0 - rise(q, 0.4, 0.8)))
 
 
 def _disc(
@@ -305,8 +292,8 @@ _RAISERS: dict[str, Raise] = {
     "cerioid": _shared,
     "phaceloid": _apart,
     "dendroid": _dendroid,
-    "meandroid": _valleys,
-    "flabello_meandroid": _valleys,
+    "meandroid": raise_valleys,
+    "flabello_meandroid": raise_valleys,
     "hydnophoroid": _hills,
     "thamnasterioid": _wall_less,
     "polystomatous": _wall_less,

@@ -15,10 +15,11 @@ from numpy.typing import NDArray
 from scipy.spatial import Delaunay, Voronoi, cKDTree
 
 from corallum.draw.surface.camera import Camera
+from corallum.draw.surface.lines import Lines, stand_in_lines
 from corallum.draw.surface.parameters import VALLEYED, SurfaceParameters
 from corallum.draw.surface.valleys import ValleyField, grow_valleys
 
-__all__ = ["OWN_CREST", "UNITS", "Layout", "lattice", "lay_out", "mean_spacing"]
+__all__ = ["OWN_CREST", "UNITS", "Layout", "Points", "lattice", "lay_out", "mean_spacing"]
 
 Points = NDArray[np.float64]
 UNITS = {
@@ -57,6 +58,10 @@ class Layout:
         Row of each pore, in order along the row.
     field : ValleyField or None
         The valleys.
+    outward : float
+        Direction of the growing edge or the tip, radians; 0 where none is needed.
+    lines : Lines or None
+        Lines that the centres stand on.
     """
 
     unit: str
@@ -64,15 +69,23 @@ class Layout:
     radii: NDArray[np.float64]
     rows: NDArray[np.int64] | None = None
     field: ValleyField | None = None
+    outward: float = 0.0
+    lines: Lines | None = None
 
     def scaled(self, factor: float, *, radii: bool) -> Layout:
         """Grow about the origin; ``radii`` says whether calices grow as well."""
         field = None if self.field is None else self.field.scaled(factor)
         grown = self.radii * factor if radii else self.radii
-        return replace(self, centres=self.centres * factor, radii=grown, field=field)
+        lines = None if self.lines is None else self.lines.scaled(factor)
+        return replace(self, centres=self.centres * factor, radii=grown, field=field, lines=lines)
 
 
-def lay_out(params: SurfaceParameters, camera: Camera, rng: np.random.Generator) -> Layout:
+def lay_out(
+    params: SurfaceParameters,
+    camera: Camera,
+    rng: np.random.Generator,
+    outward: float | None = None,
+) -> Layout:
     """Lay out a surface over what a camera sees.
 
     Parameters
@@ -83,20 +96,55 @@ def lay_out(params: SurfaceParameters, camera: Camera, rng: np.random.Generator)
         Bounds the layout.
     rng : numpy.random.Generator
         Draws the disorder.
+    outward : float, optional
+        Direction of the growing edge or the tip, radians; drawn where it is
+        needed and not given.
 
     Returns
     -------
     Layout
         With the asked mean spacing (or valley width) in view.
     """
+    if outward is None:
+        outward = float(rng.uniform(0.0, 2.0 * np.pi)) if _is_directed(params) else 0.0
     if params.arrangement == "solitary":
         radius = np.array([params.calice_diameter_mm / 2.0])
-        return Layout("calice", np.zeros((1, 2)), radius)
+        return Layout("calice", np.zeros((1, 2)), radius, outward=outward)
     if params.arrangement in VALLEYED:
-        return _lay_valleys(params, camera, rng)
+        return replace(_lay_valleys(params, camera, rng, outward), outward=outward)
     if params.arrangement == "pore_rows":
-        return _lay_rows(params, camera, rng)
-    return _lay_units(params, camera, rng)
+        return replace(_lay_rows(params, camera, rng), outward=outward)
+    if params.concentric_ridges or (params.rows and params.arrangement == "plocoid"):
+        return replace(_lay_lines(params, camera, rng, outward), outward=outward)
+    return replace(_lay_units(params, camera, rng), outward=outward)
+
+
+def _is_directed(params: SurfaceParameters) -> bool:
+    """Whether the picture depends on where the edge or the tip lies."""
+    leaning = params.tilt == "towards_edge" or params.hood
+    return leaning or params.rows or params.concentric_ridges
+
+
+def _lay_lines(
+    params: SurfaceParameters, camera: Camera, rng: np.random.Generator, outward: float
+) -> Layout:
+    """Lay units in lines: towards the tip of a branch, or along the ridges of a plate."""
+    d = params.spacing_mm
+    ridged = params.concentric_ridges
+    lines = Lines(
+        angle=outward + (0.5 * np.pi if ridged else 0.0),
+        apart_mm=(1.35 if ridged else 1.3) * d,
+        bend_mm=(0.55 if ridged else 0.12) * d,
+        wave_mm=rng.uniform(10.0, 14.0) * d,
+        phase=float(rng.uniform(0.0, 2.0 * np.pi)),
+    )
+    centres = stand_in_lines(lines, _grown_box(camera, _MARGIN * d), 0.8 * d, rng)
+    layout = Layout(
+        UNITS.get(params.arrangement, "calice"), centres, np.zeros(len(centres)), lines=lines
+    )
+    layout = _to_spacing(layout, camera, d)
+    sizes = np.exp(rng.normal(0.0, 0.5 * _UNEVEN, len(centres)))
+    return replace(layout, radii=_radii(params, layout.centres, sizes))
 
 
 def lattice(
@@ -269,14 +317,18 @@ def _lay_rows(params: SurfaceParameters, camera: Camera, rng: np.random.Generato
     return _to_spacing(layout, camera, d)
 
 
-def _lay_valleys(params: SurfaceParameters, camera: Camera, rng: np.random.Generator) -> Layout:
+def _lay_valleys(
+    params: SurfaceParameters, camera: Camera, rng: np.random.Generator, outward: float
+) -> Layout:
     """Grow valleys of the asked mean width in view, with mouths along them."""
     width = params.valley_width_mm or params.spacing_mm
     own_walls = params.arrangement == "flabello_meandroid"
     crest = OWN_CREST if own_walls else None
     # With walls of its own, a valley is about 0.6 of a whole wave.
     wave = width / 0.6 if own_walls else width
-    field = grow_valleys(_grown_box(camera, 1.5 * wave), wave, rng, short=params.short_valleys)
+    across = outward if params.concentric_ridges else None
+    box = _grown_box(camera, (3.0 if params.concentric_ridges else 1.5) * wave)
+    field = grow_valleys(box, wave, rng, short=params.short_valleys, across=across)
     for _ in range(3):
         points, widths = field.widths(crest)
         seen = camera.sees(points)

@@ -1,20 +1,16 @@
-"""What a surface looks like, in few numbers and states, drawn from a form of the reference.
+"""What a surface looks like, in few numbers and states.
 
 States are those of the scheme, so that two genera differ in a picture where, and
-only where, the reference says that they differ. Sizes that the reference does
-not give are tied to those it gives by geometry: centres are never nearer than a
-calice with its wall.
+only where, the reference says that they differ.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
+from corallum.draw.surface.refusals import Refusals
 
-from corallum.model.compiled import CompiledReference
-
-__all__ = ["ARRANGEMENTS", "SCENES", "SurfaceParameters", "draw_parameters", "scenes_of"]
+__all__ = ["ARRANGEMENTS", "SCENES", "STATES", "VALLEYED", "SurfaceParameters"]
 
 ARRANGEMENTS = (
     "plocoid", "cerioid", "phaceloid", "dendroid", "meandroid", "flabello_meandroid",
@@ -23,17 +19,29 @@ ARRANGEMENTS = (
 )  # fmt: skip
 SCENES = ("close_up", "branch_tip", "plate_margin", "stalked_young")
 VALLEYED = ("meandroid", "flabello_meandroid")
-# Pores and the polyps of hydrocorals are not in the reference: width and spacing in
-# mm from common practice (no source); they only have to look small beside calices.
-_PORES = {
-    "pores_one_size": (0.6, 1.8),
-    "pores_two_sizes": (0.35, 1.6),
-    "pore_rows": (0.5, 1.0),
-    "cyclosystems": (1.1, 2.4),
-}
-_SEPTA = 24
-_ROOM = {"plocoid": 1.12, "phaceloid": 1.15, "dendroid": 1.6, "tubes": 1.25, "cerioid": 1.0}
-_VARIES = 0.12
+# Field, then the character of the scheme whose states it takes, and these states.
+STATES = {
+    "relief": ("corallite_relief", ("immersed", "flush", "domed", "conical", "tubular")),
+    "septal_teeth": ("septal_teeth", ("none", "fine", "spiny", "lobed")),
+    "columella": ("columella", ("absent", "styliform", "spongy", "lamellar", "papillose")),
+    "texture": ("coenosteum_texture", (
+        "none", "smooth", "granular", "spinose", "papillate", "tuberculate", "reticulate",
+        "ridged", "costate", "vesicular",
+    )),
+    "tissue": ("tissue", ("thin", "moderate", "fleshy")),
+    "colour": ("living_colour", (
+        "brown_or_green", "cream_or_yellow", "bright_orange_or_yellow", "pink_or_red",
+        "blue_or_purple", "grey_or_white", "very_dark",
+    )),
+    "septa_order": ("septa_order", ("equal", "alternating", "unequal")),
+    "septa_relief": ("septa_relief", ("indistinct", "even", "prominent")),
+    "wall_crest": ("wall_crest", ("sharp", "rounded", "flat")),
+    "tilt": ("corallite_tilt", ("upright", "towards_edge")),
+    "expansion": ("day_expansion", ("retracted", "short_tentacles", "long_polyps", "vesicles")),
+    "tentacle_tip": ("tentacle_tip", ("tapered", "knobbed", "anchor", "branched")),
+    "tentacles": ("tentacle_count", ("eight_pinnate", "twelve", "twenty_four", "many")),
+}  # fmt: skip
+_MOST_SEPTA = 2000
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +78,27 @@ class SurfaceParameters:
         Septa run on into those of the neighbour.
     short_valleys : bool
         Valleys with up to three mouths.
+    tilt : str
+        State of corallite_tilt; drawn where corallites stand apart or lack walls.
+    hood : bool
+        A lip arches over one side of each calice; drawn where plocoid.
+    rows : bool
+        Corallites in lines along the branch; drawn where plocoid.
+    verrucae : bool
+        Mounds wider than a corallite that bear corallites.
+    monticules : bool
+        Cones between the centres; where hydnophoroid they are there anyhow.
+    concentric_ridges : bool
+        Ridges parallel to the margin, with the centres between them.
+    costal_pits : bool
+        Pits between the ribs at the foot of the corallite; drawn where plocoid.
+    uprights : bool
+        Columns that rise from a plate; drawn in the scene ``plate_margin``.
+    expansion, tentacle_tip, tentacles : str
+        States of day_expansion, tentacle_tip and tentacle_count: what the polyps
+        show, and so what they hide.
+    fine_hairs : bool
+        A fuzz of hair-fine polyps, as of hydrocorals.
     """
 
     arrangement: str
@@ -77,7 +106,7 @@ class SurfaceParameters:
     calice_diameter_mm: float
     valley_width_mm: float | None = None
     relief: str = "domed"
-    septa_count: int = _SEPTA
+    septa_count: int = 24
     septal_teeth: str = "fine"
     columella: str = "spongy"
     paliform_crown: bool = False
@@ -91,140 +120,34 @@ class SurfaceParameters:
     groove: bool = False
     confluent: bool = False
     short_valleys: bool = False
+    tilt: str = "upright"
+    hood: bool = False
+    rows: bool = False
+    verrucae: bool = False
+    monticules: bool = False
+    concentric_ridges: bool = False
+    costal_pits: bool = False
+    uprights: bool = False
+    expansion: str = "retracted"
+    tentacle_tip: str = "tapered"
+    tentacles: str = "many"
+    fine_hairs: bool = False
 
     def __post_init__(self) -> None:
-        """Refuse what can't be drawn."""
-        if self.arrangement not in ARRANGEMENTS:
-            msg = f"{self.arrangement!r} is no arrangement; one of {', '.join(ARRANGEMENTS)}."
-            raise ValueError(msg)
-        if self.scene not in SCENES:
-            msg = f"{self.scene!r} is no scene; one of {', '.join(SCENES)}."
-            raise ValueError(msg)
-        if not (self.spacing_mm > 0.0 and self.calice_diameter_mm > 0.0):
-            msg = "spacing_mm and calice_diameter_mm must be above 0."
-            raise ValueError(msg)
-        if self.arrangement in VALLEYED and not (self.valley_width_mm or 0.0) > 0.0:
-            msg = f"{self.arrangement} needs valley_width_mm above 0."
-            raise ValueError(msg)
-
-
-class _Form:
-    """One form's column of the compiled reference, to draw states and sizes from."""
-
-    def __init__(self, compiled: CompiledReference, form: int, rng: np.random.Generator) -> None:
-        self.compiled, self.form, self.rng = compiled, form, rng
-
-    def state(self, id_: str, otherwise: str) -> str:
-        """Draw a state; ``otherwise`` where it is unknown or does not apply."""
-        character = self.compiled.characters[self.compiled.character_index[id_]]
-        if not character.known[self.form]:
-            return otherwise
-        share = character.true[self.form, :-1]
-        if share.sum() <= 0.0:
-            return otherwise
-        return character.states[int(self.rng.choice(len(share), p=share / share.sum()))]
-
-    def shown(self, id_: str, state: str) -> float:
-        """Share of the form's colonies that show a state, 0 to 1."""
-        character = self.compiled.characters[self.compiled.character_index[id_]]
-        share = character.true[self.form]
-        return float(share[character.states.index(state)]) if character.known[self.form] else 0.0
-
-    def size(self, id_: str, colony: float) -> float | None:
-        """Draw a size; ``colony`` is the colony's own deviation, shared by its sizes."""
-        character = self.compiled.characters[self.compiled.character_index[id_]]
-        if not character.known[self.form]:
-            return None
-        log = character.log_mean[self.form] + colony * character.log_sd[self.form]
-        return float(np.exp(log))
-
-
-def scenes_of(compiled: CompiledReference, form: int) -> tuple[str, ...]:
-    """Scenes in which a form can be shown, ``close_up`` always among them."""
-    a_form = _Form(compiled, form, np.random.default_rng(0))
-    scenes = ["close_up"]
-    if a_form.shown("axial_corallite", "single") >= 0.4:
-        scenes.append("branch_tip")
-    plates = ("laminar", "foliaceous")
-    if sum(a_form.shown("growth_form", state) for state in plates) >= 0.4:
-        scenes.append("plate_margin")
-    solitary = a_form.shown("corallite_arrangement", "solitary")
-    if min(a_form.shown("attachment", "stalked"), solitary) >= 0.4:
-        scenes.append("stalked_young")
-    return tuple(scenes)
-
-
-def draw_parameters(
-    compiled: CompiledReference, form: int, rng: np.random.Generator, scene: str = "close_up"
-) -> SurfaceParameters:
-    """Draw one colony of a form.
-
-    Parameters
-    ----------
-    compiled : CompiledReference
-        The reference.
-    form : int
-        Index of the form, 0 to F - 1.
-    rng : numpy.random.Generator
-        Draws states by their shares and sizes by their log-normals.
-    scene : str
-        What is shown; one of :func:`scenes_of`.
-
-    Returns
-    -------
-    SurfaceParameters
-        With centres at least a calice and its wall apart.
-    """
-    a_form = _Form(compiled, form, rng)
-    arrangement = a_form.state("corallite_arrangement", "plocoid")
-    if scene == "stalked_young":
-        arrangement = "solitary"
-    diameter, spacing, valley = _draw_sizes(a_form, arrangement)
-    colony = float(np.clip(rng.normal(), -2.0, 2.0))
-    return SurfaceParameters(
-        arrangement=arrangement,
-        spacing_mm=spacing,
-        calice_diameter_mm=diameter,
-        valley_width_mm=valley,
-        relief=a_form.state("corallite_relief", "flush"),
-        septa_count=max(3, round(a_form.size("septa_count", colony) or _SEPTA)),
-        septal_teeth=a_form.state("septal_teeth", "fine"),
-        columella=a_form.state("columella", "spongy"),
-        paliform_crown=a_form.state("paliform_crown", "absent") == "present",
-        texture=a_form.state("coenosteum_texture", "granular"),
-        tissue=a_form.state("tissue", "thin"),
-        colour=a_form.state("living_colour", "brown_or_green"),
-        scene=scene,
-        septa_order=a_form.state("septa_order", "alternating"),
-        septa_relief=a_form.state("septa_relief", "even"),
-        wall_crest=a_form.state("wall_crest", "rounded"),
-        groove=_draw_groove(a_form, arrangement),
-        confluent=a_form.state("septo_costae_confluent", "absent") == "present",
-        short_valleys=a_form.state("centres_per_valley", "many") == "one_to_three",
-    )
-
-
-def _draw_groove(a_form: _Form, arrangement: str) -> bool:
-    """Draw whether a furrow parts the walls of neighbours or runs on the crest."""
-    character = "wall_groove" if arrangement == "meandroid" else "groove_between"
-    return a_form.state(character, "absent") == "present"
-
-
-def _draw_sizes(a_form: _Form, arrangement: str) -> tuple[float, float, float | None]:
-    """Draw calice diameter, spacing and valley width that go together."""
-    colony = float(np.clip(a_form.rng.normal(), -2.0, 2.0))
-    if arrangement in _PORES:
-        width, spacing = _PORES[arrangement]
-        grow = float(np.exp(_VARIES * colony))
-        return width * grow, spacing * grow, None
-    diameter = a_form.size("calice_diameter_mm", colony)
-    given = a_form.size("corallite_spacing_mm", colony)
-    if arrangement in VALLEYED:
-        valley = a_form.size("valley_width_mm", colony) or diameter or 6.0
-        return valley * 0.8, valley * 0.9, valley
-    room = _ROOM.get(arrangement, 1.0)
-    if diameter is None:
-        diameter = 4.0 if given is None else given / (room * 1.1)
-    if given is None:
-        given = room * (a_form.size("corallite_diameter_mm", colony) or diameter * 1.1)
-    return diameter, max(given, diameter * room), None
+        """Refuse what can't be drawn, all faults at once."""
+        refusals = Refusals("surface")
+        refusals.state("arrangement", self.arrangement, ARRANGEMENTS)
+        refusals.state("scene", self.scene, SCENES)
+        for field, (_, states) in STATES.items():
+            refusals.state(field, getattr(self, field), states)
+        refusals.positive("spacing_mm", self.spacing_mm)
+        refusals.positive("calice_diameter_mm", self.calice_diameter_mm)
+        if self.arrangement in VALLEYED:
+            refusals.positive("valley_width_mm", self.valley_width_mm)
+        refusals.bounds("septa_count", self.septa_count, 3, _MOST_SEPTA)
+        if self.scene == "stalked_young" and self.arrangement != "solitary":
+            refusals.add(
+                "scene", "a solitary arrangement with stalked_young", repr(self.arrangement),
+                "Set arrangement to solitary, or scene to close_up.",
+            )  # fmt: skip
+        refusals.raise_any()

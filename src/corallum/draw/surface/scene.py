@@ -10,8 +10,9 @@ from numpy.typing import NDArray
 
 from corallum.draw.surface.calice import bell, rise
 from corallum.draw.surface.camera import Camera, Floats32
-from corallum.draw.surface.cells import part_into_cells
+from corallum.draw.surface.cells import nearest_axis, part_into_cells
 from corallum.draw.surface.height import raise_surface
+from corallum.draw.surface.landforms import raise_uprights
 from corallum.draw.surface.layout import Layout, lay_out
 from corallum.draw.surface.parameters import SurfaceParameters
 from corallum.draw.surface.relief import Relief
@@ -25,6 +26,7 @@ Grid = tuple[Floats32, Floats32]
 # Radius of a branch in spacings, and how much wider the axial corallite is: common
 # practice, no source.
 _BRANCH, _AXIAL = 2.3, 1.7
+_STANDING = ("conical", "tubular")
 # A young stalked disc is seen from the side: its height in the picture over its width.
 _SQUASH = 0.55
 
@@ -41,11 +43,20 @@ class Scene:
         Units in the surface's own mm.
     shown_mm : ndarray, shape (n, 2)
         Centres in the plane of the picture; NaN where they are out of sight.
+    at_mm : tuple of ndarray
+        Point of the surface, in its own mm, that every pixel shows.
+    ground_mm : ndarray or float
+        Height of the form of the colony, without its corallites.
+    free : ndarray or float
+        0 to 1: how far polyps may spread over a point.
     """
 
     relief: Relief
     layout: Layout
     shown_mm: Points
+    at_mm: Grid
+    ground_mm: Floats32 | float = 0.0
+    free: Floats32 | float = 1.0
 
 
 def raise_scene(
@@ -86,16 +97,61 @@ def _branch_tip(
     branch = (np.abs(share) < 1.0) & (s < tip)
     turn = np.arcsin(np.clip(share, -0.999, 0.999))
     unrolled = (np.float32(_BRANCH * d) * turn).astype(np.float32)
-    layout = lay_out(replace(params, scene="close_up"), camera, rng)
+    if params.relief in _STANDING:
+        # Tubes and cones on a branch point to its end.
+        params = replace(params, tilt="towards_edge")
+    layout = lay_out(replace(params, scene="close_up"), camera, rng, outward=0.0)
     sides = raise_surface(params, layout, s.astype(np.float32), unrolled, rng)
-    round_off = np.sqrt(np.maximum(1.0 - share**2, 0.0)) * radius
+    round_off = (np.sqrt(np.maximum(1.0 - share**2, 0.0)) * radius).astype(np.float32)
     lit = Relief(
         np.where(branch, sides.height + round_off, -1.5 * d).astype(np.float32),
         sides.accent, sides.pale + 0.9 * rise(s, tip - 2.5 * d, tip),
         np.where(branch, sides.dark, 0.75).astype(np.float32), branch,
     )  # fmt: skip
+    if params.relief in _STANDING:
+        lit = _add_outline(lit, params, layout, (s, t), tip)
     relief = _add_axial(lit, params, s - np.float32(tip), t, rng)
-    return Scene(relief, layout, _on_branch(layout, way, tip, params))
+    free = branch * (1.0 - rise(s, tip - 1.2 * d, tip - 0.4 * d))
+    return Scene(
+        relief, layout, _on_branch(layout, way, tip, params),
+        (s.astype(np.float32), unrolled), round_off, free.astype(np.float32),
+    )  # fmt: skip
+
+
+def _add_outline(
+    relief: Relief, params: SurfaceParameters, layout: Layout, at: Grid, tip: float
+) -> Relief:
+    """Let tubes stand out where they are seen from the side."""
+    s, t = at
+    turn = layout.centres[:, 1] / (_BRANCH * params.spacing_mm)
+    beside = (np.abs(turn) > 1.25) & (np.abs(turn) < 1.75)
+    beside &= layout.centres[:, 0] < tip - params.spacing_mm
+    if relief.coral is None or not beside.any():
+        return relief
+    foot, side = layout.centres[beside, 0], np.sign(turn[beside])
+    outer = 1.15 * float(layout.radii.mean())
+    edge = _branch_radius(foot, tip, params)
+    parts = np.linspace(0.0, 1.0, 6)
+    tubes = tuple(
+        np.column_stack([f + 1.5 * outer * parts, b * (e - 0.9 * outer + 1.1 * outer * parts)])
+        for f, b, e in zip(foot, side, edge, strict=True)
+    )
+    along, across, _ = nearest_axis(s.astype(np.float32), t.astype(np.float32), tubes)
+    side_on = across / np.float32(outer)
+    # The end is a ring seen aslant, with the dark mouth in it.
+    beyond = (along - np.float32(np.hypot(1.5, 1.1) * outer)) / np.float32(0.4 * outer)
+    ring = np.hypot(beyond, side_on)
+    share = np.where(beyond > 0.0, ring, np.abs(side_on))
+    tube = (share < 1.0) & (along > -outer) & ~relief.coral
+    round_off = outer * np.sqrt(np.maximum(1.0 - side_on**2, 0.0))
+    mouth = 1.0 - rise(ring, 0.5, 0.75)
+    return Relief(
+        np.where(tube, round_off, relief.height).astype(np.float32),
+        np.where(tube, 0.0, relief.accent).astype(np.float32),
+        np.where(tube, 0.8 * bell(ring, 0.2, 0.9), relief.pale).astype(np.float32),
+        np.where(tube, np.maximum(0.8 * mouth, 0.15), relief.dark).astype(np.float32),
+        relief.coral | tube,
+    )
 
 
 def _branch_radius(s: NDArray[Any], tip: float, params: SurfaceParameters) -> NDArray[Any]:
@@ -151,8 +207,8 @@ def _plate_margin(
 ) -> Scene:
     """The growing edge of a plate: smaller relief, a pale rim, the dark beyond."""
     d = params.spacing_mm
-    layout = lay_out(replace(params, scene="close_up"), camera, rng)
     angle = rng.uniform(-0.6, 0.6)
+    layout = lay_out(replace(params, scene="close_up"), camera, rng, outward=angle)
     wide = camera.width / camera.px_per_mm
     state = rng.bit_generator.state
     inward = _from_edge(*grid, angle, wide, d, rng)
@@ -164,7 +220,8 @@ def _plate_margin(
     relief = raise_surface(params, layout, *grid, rng)
     ridges = 0.07 * d * np.cos(np.float32(2.0 * np.pi / (2.4 * d)) * inward) * (1.0 - near)
     rim = -0.9 * d * (1.0 - np.sqrt(np.clip(inward / np.float32(0.5 * d), 0.0, 1.0)))
-    height = relief.height * (1.0 - 0.85 * near) + ridges + rim
+    risen = raise_uprights(d, inward, grid, rng) if params.uprights else np.zeros_like(near)
+    height = relief.height * (1.0 - 0.85 * near) + ridges + rim + risen
     lit = Relief(
         np.where(plate, height, -3.0 * d).astype(np.float32),
         relief.accent * (1.0 - near),
@@ -174,7 +231,8 @@ def _plate_margin(
     )
     shown = layout.centres.copy()
     shown[of_centre < 1.2 * d] = np.nan
-    return Scene(lit, layout, shown)
+    free = (plate * (1.0 - near)).astype(np.float32)
+    return Scene(lit, layout, shown, grid, risen, free)
 
 
 def _from_edge(
@@ -223,4 +281,6 @@ def _stalked_young(params: SurfaceParameters, grid: Grid, rng: np.random.Generat
                  ).astype(np.float32),
         disc | stalk,
     )  # fmt: skip
-    return Scene(relief, layout, layout.centres)
+    free = disc * (1.0 - rise(q, 0.9, 1.0))
+    top_mm = (1.75 * radius * disc).astype(np.float32)
+    return Scene(relief, layout, layout.centres, grid, top_mm, free.astype(np.float32))

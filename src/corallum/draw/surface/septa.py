@@ -24,6 +24,8 @@ _ORDERS = {
     "unequal": (1.0, 0.3, 0.62, 0.3),
 }
 _HALF_THICKNESS = {"equal": 0.24, "alternating": 0.2, "unequal": 0.2}
+# Below this number septa keep the width that they have with it.
+_FEW = 10.0
 # Length of a tooth along the septum as a share of the radius, and its depth as a
 # share of the septum: set by eye from the definitions of the states.
 # More centres than this take turns, or a picture of many small ones would not fit in memory.
@@ -81,7 +83,8 @@ def radial_septa(n: int, count: int, order: str, rng: np.random.Generator) -> Se
     for waves in (1, 2, 3):
         start = rng.uniform(0.0, 1.0, n)[:, None]
         phase += 0.25 / waves * np.sin(2.0 * np.pi * (waves * turn + start))
-    return _tables(phase, order, rng)
+    # Few septa are plates too, not wedges that fill the calice.
+    return _tables(phase, order, rng, thin=min(1.0, count / _FEW))
 
 
 def confluent_septa(
@@ -149,12 +152,17 @@ def _rate(sector: float, count: int) -> float:
 
 
 def _tables(
-    phase: NDArray[np.float64], order: str, rng: np.random.Generator, *, fold: bool = False
+    phase: NDArray[np.float64],
+    order: str,
+    rng: np.random.Generator,
+    *,
+    fold: bool = False,
+    thin: float = 1.0,
 ) -> SeptaTables:
     """Turn counted septa into ridges."""
     heights = np.array(_ORDERS[order])
     nearest = np.round(phase).astype(np.int64)
-    off = (phase - nearest) / _HALF_THICKNESS[order]
+    off = (phase - nearest) / (thin * _HALF_THICKNESS[order])
     of_order = heights[nearest % len(heights)]
     if fold:
         # Septa that run on are crowded: they fill the surface, and differ less.

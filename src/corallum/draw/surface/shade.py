@@ -36,7 +36,7 @@ _HAZE = np.array([0.05, 0.2, 0.27], dtype=np.float32)
 _SMOOTHING = {"thin": 0.0, "moderate": 0.012, "fleshy": 0.04}
 _GAMMA = 1.0 / 2.2
 _SHADOW_STEPS = 9
-_DARKEST = 0.24
+_DARKEST = 0.29
 
 
 def smooth_tissue(relief: Relief, tissue: str, unit_px: float) -> Floats32:
@@ -158,7 +158,9 @@ def _paint(relief: Relief, colour: str, rng: np.random.Generator) -> Floats32:
     vary = np.exp(rng.normal(0.0, 0.08, 3))
     base = (np.array(tissue) * vary).astype(np.float32)
     oral = (np.array(disc) * vary).astype(np.float32)
-    white = np.float32(0.35) * base + np.float32(0.65 * 0.75)
+    # What is pale on a very dark coral is not white.
+    palest = np.float32(0.65 * 0.75 * min(1.0, float(base.max()) / 0.2))
+    white = np.float32(0.35) * base + palest
     accent = (0.65 * relief.accent)[..., None]
     painted = base + (oral - base) * accent
     painted += (white - painted) * (0.34 * np.clip(relief.pale, 0.0, 1.0))[..., None]

@@ -124,6 +124,7 @@ def grow_valleys(
     rng: np.random.Generator,
     *,
     short: bool = False,
+    across: float | None = None,
 ) -> ValleyField:
     """Grow a field of valleys over a box.
 
@@ -137,6 +138,8 @@ def grow_valleys(
         Draws the noise that the ridges grow from.
     short : bool
         Close the valleys into short ones.
+    across : float, optional
+        Direction across the ridges, radians, where they all run one way.
 
     Returns
     -------
@@ -146,7 +149,7 @@ def grow_valleys(
     x0, x1, y0, y1 = box_mm
     step = wave_mm / _PER_WAVE
     shape = (int((y1 - y0) / step) + 2, int((x1 - x0) / step) + 2)
-    ridges = _swift_hohenberg(shape, rng, _SHORT if short else _LONG)
+    ridges = _swift_hohenberg(shape, rng, _SHORT if short else _LONG, across)
     skeleton = _thin(ridges < -0.1)
     paths = [_smooth(path) for path in _trace(skeleton) if len(path) > _SHORTEST * _PER_WAVE]
     origin = np.array([x0, y0])
@@ -154,11 +157,15 @@ def grow_valleys(
     return ValleyField(ridges, origin, step, axes)
 
 
-def _swift_hohenberg(shape: tuple[int, int], rng: np.random.Generator, close: float) -> Floats32:
+def _swift_hohenberg(
+    shape: tuple[int, int], rng: np.random.Generator, close: float, across: float | None
+) -> Floats32:
     """Grow ridges of unit height out of noise, half implicit in time, on a torus."""
     # Sizes with small factors only, for the transform.
     rows, columns = (fft.next_fast_len(n, real=True) for n in shape)
     u = rng.normal(0.0, 0.2, (rows, columns))
+    if across is not None:
+        u += _stripes((rows, columns), across, rng)
     k_rows = fft.fftfreq(rows)[:, None] * _PER_WAVE
     k_columns = fft.rfftfreq(columns)[None, :] * _PER_WAVE
     growth = _DRIVE - (1.0 - (k_rows**2 + k_columns**2)) ** 2
@@ -171,6 +178,18 @@ def _swift_hohenberg(shape: tuple[int, int], rng: np.random.Generator, close: fl
     low, high = np.percentile(u, [4.0, 96.0])
     u = np.where(u > 0.0, u / high, u / -low)
     return np.ascontiguousarray(u[: shape[0], : shape[1]], dtype=np.float32)
+
+
+def _stripes(
+    shape: tuple[int, int], across: float, rng: np.random.Generator
+) -> NDArray[np.float64]:
+    """Waves of the preferred length that all run one way, a little bent, for ridges to keep to."""
+    row, column = np.mgrid[: shape[0], : shape[1]].astype(np.float64)
+    ahead = np.cos(across) * column + np.sin(across) * row
+    beside = np.cos(across) * row - np.sin(across) * column
+    length, phase = _PER_WAVE * rng.uniform(9.0, 13.0), rng.uniform(0.0, 2.0 * np.pi)
+    ahead += 0.5 * _PER_WAVE * np.sin(2.0 * np.pi * beside / length + phase)
+    return np.asarray(0.7 * np.cos(2.0 * np.pi * ahead / _PER_WAVE))
 
 
 def _thin(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:

@@ -7,9 +7,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Rendered", "Truth", "ViewOptions"]
+from corallum.draw.surface.refusals import Refusals
+
+__all__ = ["PRACTICE_VIEW", "Rendered", "Truth", "ViewOptions"]
 
 _STEEPEST_VIEW = 60.0
+_WORST_BLUR_PX, _MOST_CONTRAST = 100.0, 4.0
+_LEAST_SIDE, _MOST_SIDE = 16, 8000
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,7 +24,7 @@ class ViewOptions:
     ----------
     px_per_mm : float or None
         Scale in the middle of the picture; None chooses one that puts 8 to 20
-        units across the width.
+        units across the width (half as many where expanded polyps hide them).
     oblique_degrees : float
         Angle between the line of sight and the upright on the surface, 0 to 60.
     blur_px : float
@@ -35,6 +39,9 @@ class ViewOptions:
         Lay a ruler with ticks of millimetres in the plane of the surface.
     width, height : int
         Pixels.
+    label : bool
+        Write along the lower edge that the picture is a drawing. Pictures that
+        people see or keep have it (``PRACTICE_VIEW``); those that are measured do not.
     """
 
     px_per_mm: float | None = None
@@ -46,18 +53,29 @@ class ViewOptions:
     scale_bar: bool = False
     width: int = 1600
     height: int = 1200
+    label: bool = False
 
     def __post_init__(self) -> None:
-        """Refuse a view that can't be drawn."""
-        if not 0.0 <= self.oblique_degrees <= _STEEPEST_VIEW:
-            msg = f"oblique_degrees is {self.oblique_degrees:g}; it must be from 0 to 60."
-            raise ValueError(msg)
-        if self.px_per_mm is not None and not self.px_per_mm > 0.0:
-            msg = f"px_per_mm is {self.px_per_mm:g}; it must be above 0, or None."
-            raise ValueError(msg)
-        if self.width < 16 or self.height < 16:
-            msg = f"The picture is {self.width} x {self.height}; it needs 16 x 16 pixels or more."
-            raise ValueError(msg)
+        """Refuse a view that can't be drawn, all faults at once."""
+        refusals = Refusals("view")
+        refusals.bounds("oblique_degrees", self.oblique_degrees, 0.0, _STEEPEST_VIEW)
+        if self.px_per_mm is not None and not 0.0 < self.px_per_mm < np.inf:
+            found, remedy = (
+                f"{self.px_per_mm:g}",
+                "Give pixels per mm, or None to let it be chosen.",
+            )
+            refusals.add("px_per_mm", "a number above 0, or None", found, remedy)
+        refusals.bounds("blur_px", self.blur_px, 0.0, _WORST_BLUR_PX)
+        refusals.bounds("noise", self.noise, 0.0, 1.0)
+        refusals.bounds("contrast", self.contrast, 0.0, _MOST_CONTRAST)
+        refusals.bounds("water", self.water, 0.0, 1.0)
+        for side in ("width", "height"):
+            refusals.bounds(side, getattr(self, side), _LEAST_SIDE, _MOST_SIDE)
+        refusals.raise_any()
+
+
+# For pictures that people see or keep: they say what they are.
+PRACTICE_VIEW = ViewOptions(label=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +113,8 @@ class Truth:
         Two ends of the ruler's scale; ``ruler_mm`` apart.
     ruler_mm : float or None
         Length of the ruler's scale.
+    covered : bool
+        Expanded polyps hide the units; centres and sizes are those below them.
     """
 
     arrangement: str
@@ -112,6 +132,7 @@ class Truth:
     ruler_px: NDArray[np.float64] | None = None
     ruler_mm: float | None = None
     kind: str = "drawing"
+    covered: bool = False
 
 
 @dataclass(frozen=True, slots=True)
