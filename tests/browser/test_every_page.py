@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from playwright.sync_api import Browser
 
 AXE = (Path(__file__).parent / "vendor" / "axe.min.js").read_text(encoding="utf-8")
+RUN = "only => axe.run(document, {runOnly: only})"
 WCAG = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "best-practice"]
 PATHS = {
     "start": "/",
@@ -54,27 +55,30 @@ def path_of(station: Station, name: str) -> str:
     return PATHS[name].format(colony=colony, photo=photo, reading=reading)
 
 
-@pytest.mark.parametrize("theme", ["light", "dark"])
 @pytest.mark.parametrize(
     "device", [pytest.param(PHONE, id="phone"), pytest.param(LAPTOP, id="laptop")]
 )
 @pytest.mark.parametrize("name", PATHS)
 def test_no_barrier_is_found(
-    browser: Browser, demo: Station, name: str, device: dict[str, Any], theme: str
+    browser: Browser, demo: Station, name: str, device: dict[str, Any]
 ) -> None:
-    """The checker of WCAG 2.1 AA finds nothing, in both themes and at both sizes."""
-    context = browser.new_context(**device, color_scheme=theme)
+    """The checker of WCAG 2.1 AA finds nothing, at both sizes and in the colours of both themes."""
+    context = browser.new_context(**device, color_scheme="light")
     page = context.new_page()
     page.goto(demo.url + path_of(demo, name))
-
     page.evaluate(AXE)
-    found = page.evaluate("tags => axe.run(document, {runOnly: {type: 'tag', values: tags}})", WCAG)
+
+    # Of its rules only that on contrast can tell the themes apart.
+    light = page.evaluate(RUN, {"type": "tag", "values": WCAG})
+    page.emulate_media(color_scheme="dark")
+    dark = page.evaluate(RUN, {"type": "rule", "values": ["color-contrast"]})
     context.close()
 
     told = [(one["id"], [node["html"][:120] for node in one["nodes"]][:3])
-            for one in found["violations"]]  # fmt: skip
+            for one in light["violations"] + dark["violations"]]  # fmt: skip
     assert told == []
-    assert len(found["passes"]) > 5
+    assert len(light["passes"]) > 5
+    assert len(dark["passes"]) == 1
 
 
 @pytest.mark.parametrize("theme", ["light", "dark"])
