@@ -6,6 +6,8 @@ from batch import bench_batch
 from corallum.actions.references import Library
 from one import bench_one
 from photo import bench_photo
+from store import bench_store
+from web import bench_web
 
 __all__ = ["all_lines"]
 
@@ -13,7 +15,8 @@ __all__ = ["all_lines"]
 def all_lines() -> list[str]:
     """Run all benchmarks."""
     compiled = Library().compiled
-    return [*bench_one(compiled), *bench_batch(compiled), *bench_photo()]
+    lines = [*bench_one(compiled), *bench_batch(compiled), *bench_photo()]
+    return [*lines, *bench_store(), *bench_web()]
 
 
 if __name__ == "__main__":
