@@ -12,8 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import norm
-from scipy.stats import t as student
+from scipy.special import ndtri, stdtrit
 
 from corallum.measure.neighbours import Pairs, adjacent_pairs
 from corallum.measure.scale import MeasureError, Scale
@@ -25,7 +24,7 @@ Floats = NDArray[np.float64]
 _MOST_IN_A_REPORT = 10_000
 # Clicks on whole pixels: the variance of a length from rounding both ends (GUM F.2.2.1).
 _ROUNDING = 1 / 6
-_Z = float(norm.ppf(0.975))
+_Z = float(ndtri(0.975))
 # Along the rim of a clicked patch, centres with a gap between them share a wall as well.
 _LONGEST = 1.65
 
@@ -140,7 +139,7 @@ def spacing_by_hand(
     u_click = u_click_px * math.sqrt(_by_clicks(centres, pairs))
     natural = max(float(pairs.lengths.var(ddof=1)) - 2 * u_click_px**2, 0.0)
     u_clicked = max(u_click, math.sqrt(_ROUNDING / len(pairs.lengths)))
-    half = math.hypot(float(student.ppf(0.975, n - 1)) * math.sqrt(2 * natural / n), _Z * u_clicked)
+    half = math.hypot(float(stdtrit(n - 1, 0.975)) * math.sqrt(2 * natural / n), _Z * u_clicked)
     return _summary(pairs.lengths, half, u_click, scale)
 
 
@@ -155,7 +154,7 @@ def _by_clicks(centres: Floats, pairs: Pairs) -> float:
 
 def _half(u_mean: float, freedom: int, least: float) -> float:
     """Half of a 95 % interval of a mean, no less than rounding the clicks allows."""
-    return max(float(student.ppf(0.975, freedom)) * u_mean, _Z * least)
+    return max(float(stdtrit(freedom, 0.975)) * u_mean, _Z * least)
 
 
 def _summary(pixels: Floats, half: float, u_click: float, scale: Scale) -> HandSize:

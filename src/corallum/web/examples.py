@@ -11,7 +11,6 @@ import numpy as np
 from PIL import Image
 
 from corallum.actions.references import Library
-from corallum.draw.surface import ViewOptions, draw_parameters, render_colony, scenes_of
 from corallum.errors import NotFoundError
 
 __all__ = ["example_picture", "example_scenes"]
@@ -22,6 +21,8 @@ _one_at_a_time = threading.Lock()
 
 def example_scenes(library: Library, genus: str) -> list[tuple[str, str]]:
     """Return the (form, scene) pairs in which a genus can be rendered."""
+    from corallum.draw.surface import scenes_of  # noqa: PLC0415  slow to import
+
     compiled = library.compiled
     g = compiled.genera.index(genus)
     found = []
@@ -49,6 +50,12 @@ def example_picture(library: Library, genus: str, form: str, scene: str) -> byte
 @lru_cache(maxsize=96)
 def _rendered(library: Library, genus: str, form: str, scene: str) -> bytes:
     """Render one example, the same each time."""
+    from corallum.draw.surface import (  # noqa: PLC0415  slow to import
+        ViewOptions,
+        draw_parameters,
+        render_colony,
+    )
+
     compiled = library.compiled
     g = compiled.genera.index(genus)
     index = next(
@@ -57,7 +64,9 @@ def _rendered(library: Library, genus: str, form: str, scene: str) -> bytes:
     )  # fmt: skip
     rng = np.random.default_rng(zlib.crc32(f"{genus} {form} {scene}".encode()))
     params = draw_parameters(compiled, index, rng, scene)
-    options = ViewOptions(width=_WIDTH, height=_HEIGHT, scale_bar=True, water=0.15, noise=0.01)
+    options = ViewOptions(
+        width=_WIDTH, height=_HEIGHT, scale_bar=True, water=0.15, noise=0.01, label=True
+    )
     image = render_colony(params, options, rng).image
     out = io.BytesIO()
     Image.fromarray(image).save(out, "JPEG", quality=82)
