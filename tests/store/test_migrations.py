@@ -31,11 +31,12 @@ from corallum.store.verify import verify_folder
 from invented import NOW, Team
 
 Tables = Mapping[str, str]
-OLDER = Path(__file__).with_name("programme_0001.sql")
+VERSIONS = ("0001", "0002")
 
 
-def older(folder: Path, tables: Tables, more: str = "") -> Path:
-    """A programme whose database the version before made."""
+def older(folder: Path, tables: Tables, more: str = "", of: str = "0001") -> Path:
+    """A programme whose database an older version made."""
+    dump = Path(__file__).with_name(f"programme_{of}.sql")
     settings = ProgrammeSettings("Invented reserve", ("red_sea",))
     folder.mkdir()
     (folder / "programme.toml").write_text(settings_text(settings), encoding="utf-8")
@@ -43,7 +44,7 @@ def older(folder: Path, tables: Tables, more: str = "") -> Path:
         (folder / "reference" / name).parent.mkdir(parents=True, exist_ok=True)
         (folder / "reference" / name).write_text(text, encoding="utf-8", newline="")
     with closing(sqlite3.connect(folder / "corallum.db")) as database:
-        database.executescript(OLDER.read_text(encoding="utf-8") + more)
+        database.executescript(dump.read_text(encoding="utf-8") + more)
     return folder
 
 
@@ -70,15 +71,16 @@ def test_the_newest_step_is_the_version_that_the_program_asks_for() -> None:
     """Steps are one chain, numbered in order, ending at the version of the tables."""
     folder = Path(corallum.store.__file__).with_name("migrations")
     steps = [step.revision for step in ScriptDirectory(str(folder)).walk_revisions()]
-    assert steps == ["0002", "0001"]
+    assert steps == ["0003", "0002", "0001"]
     assert steps[0] == schema.SCHEMA_VERSION
 
 
+@pytest.mark.parametrize("of", VERSIONS)
 def test_a_programme_of_the_version_before_keeps_everything(
-    tmp_path: Path, shipped_tables: Tables
+    tmp_path: Path, shipped_tables: Tables, of: str
 ) -> None:
     """Colonies, evidence, opinions and history of an older database are read as they were."""
-    folder = older(tmp_path / "older", shipped_tables)
+    folder = older(tmp_path / "older", shipped_tables, of=of)
     programme = open_programme(folder)
     rows = {row.name: row for row in list_colonies(programme, ColonyFilter()).rows}
     assert {name: (row.genus, row.status) for name, row in rows.items()} == {
@@ -92,7 +94,7 @@ def test_a_programme_of_the_version_before_keeps_everything(
     assert len(first.photos) == 1
     assert get_colony(programme, rows["second"].id).reports == {}
     programme.close()
-    assert version(folder) == "0002"
+    assert version(folder) == schema.SCHEMA_VERSION
     found = verify_folder(folder, lambda _: None)
     # The dump holds no files: the photo is all that is missing.
     assert [fault.where for fault in found.faults] == [f"photo {first.photos[0].photo.sha256}"]
@@ -148,7 +150,7 @@ def test_a_database_of_a_newer_program_is_refused(team: Team) -> None:
     with pytest.raises(StoreError) as caught:
         open_programme(folder)
     assert str(caught.value) == (
-        f"{folder}/corallum.db: expected a database of version 0002 at most, found 9999. "
+        f"{folder}/corallum.db: expected a database of version 0003 at most, found 9999. "
         "Use the newer program that made it."
     )
 

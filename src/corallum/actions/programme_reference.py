@@ -18,11 +18,13 @@ from corallum.exchange.colonies import BadColony, parse_colony
 from corallum.model.answer import Determiner
 from corallum.model.errors import Observer
 from corallum.model.evidence import read_colony
+from corallum.observers.own_errors import errors_from_text
 from corallum.records.colony import Colony, Report, SizeReport, StateReport
 from corallum.records.programme import Role
 from corallum.reference.changes import Change, list_changes
 from corallum.reference.reference import Reference, parse_reference
 from corallum.store.history import count_verb, write_entry
+from corallum.store.practice import errors_text
 from corallum.store.programme import Programme
 from corallum.store.reference_copy import (
     TableState,
@@ -35,9 +37,11 @@ from corallum.store.reference_copy import (
 from corallum.store.reference_folder import read_reference_folder
 
 __all__ = [
+    "OWN",
     "EditCell",
     "EditValue",
     "check_report",
+    "determiner_of",
     "differences",
     "edit_cell",
     "edit_value",
@@ -48,6 +52,8 @@ __all__ = [
 ]
 
 _EDIT = "edit reference"
+# Stands before the hash of a person's own errors.
+OWN = "own:"
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,15 +102,27 @@ def _library(folder: Path, state: TableState, thresholds: tuple[tuple[str, float
 def programme_determiner(programme: Programme, errors: str = "unknown") -> Determiner:
     """Return what answers for colonies, its tables kept from one tap to the next.
 
-    ``errors`` is whose errors to assume: unknown, trained or new.
+    ``errors`` is whose errors to assume: unknown, trained or new, or ``own:`` and the
+    first characters of the hash under which a person's own errors are kept.
     """
-    return _determiner(programme_library(programme), Observer[errors.upper()])
+    library = programme_library(programme)
+    if not errors.startswith(OWN):
+        return determiner_of(library, Observer[errors.upper()])
+    with programme.read() as connection:
+        text = errors_text(connection, errors.removeprefix(OWN))
+    return _own_determiner(library, text)
 
 
-@lru_cache(maxsize=6)
-def _determiner(library: Library, observer: Observer) -> Determiner:
+@lru_cache(maxsize=8)
+def determiner_of(library: Library, observer: Observer) -> Determiner:
     """Make what answers for one state of the tables and one kind of observer."""
     return Determiner(library.compiled, observer)
+
+
+@lru_cache(maxsize=8)
+def _own_determiner(library: Library, text: str) -> Determiner:
+    """Make what answers with the errors of one person, as they were kept."""
+    return Determiner(library.compiled, errors_from_text(library.compiled, text))
 
 
 def reference_version(programme: Programme) -> str:

@@ -7,7 +7,7 @@ from functools import cached_property
 import numpy as np
 
 from corallum.model.compiled import CompiledReference, Floats
-from corallum.model.errors import Observer
+from corallum.model.errors import Errors, Observer
 from corallum.model.evidence import batch, read_colony
 from corallum.model.fragile import find_fragile
 from corallum.model.likelihood import Kernel
@@ -33,11 +33,11 @@ class Determiner:
     ----------
     compiled : CompiledReference
         The reference.
-    observer : Observer
+    observer : Observer or OwnErrors
         Whose errors to assume.
     """
 
-    def __init__(self, compiled: CompiledReference, observer: Observer = Observer.UNKNOWN) -> None:
+    def __init__(self, compiled: CompiledReference, observer: Errors = Observer.UNKNOWN) -> None:
         self.compiled = compiled
         self.kernel = Kernel(compiled, observer)
 

@@ -6,6 +6,8 @@ are guesses with little weight until an observer's own answers are known.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from enum import Enum
 
 import numpy as np
@@ -13,7 +15,7 @@ import numpy as np
 from corallum.model.compiled import CompiledCharacter, CompiledReference, Floats
 from corallum.reference.scheme import Character, Scheme
 
-__all__ = ["Observer", "error_matrix", "size_error", "state_errors"]
+__all__ = ["Errors", "Observer", "OwnErrors", "error_matrix", "size_error", "state_errors"]
 
 
 class Observer(Enum):
@@ -23,6 +25,28 @@ class Observer(Enum):
     NEW = (0.0, 1.0)
     UNKNOWN = (0.5, 0.5)
     EXACT = (0.0, 0.0)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class OwnErrors:
+    """Errors of one observer, as their answers have shown them so far.
+
+    Attributes
+    ----------
+    states : mapping of str to ndarray, each (S + 1, S + 1)
+        Mean of P(reported | true) by character id; a character that is not there
+        has the errors of an unknown observer.
+    eye_bias, eye_sd : float
+        Mean and standard deviation of the log of one size judged by eye against the
+        true one. Sizes by ruler or photo keep the errors of an unknown observer.
+    """
+
+    states: Mapping[str, Floats] = field(default_factory=dict)
+    eye_bias: float | None = None
+    eye_sd: float | None = None
+
+
+Errors = Observer | OwnErrors
 
 
 def error_matrix(scheme: Scheme, character: Character) -> Floats:
@@ -54,8 +78,13 @@ def error_matrix(scheme: Scheme, character: Character) -> Floats:
     return matrices
 
 
-def state_errors(character: CompiledCharacter, observer: Observer) -> Floats:
+def state_errors(character: CompiledCharacter, observer: Errors) -> Floats:
     """Return P(reported | true) for an observer, shape (S + 1, S + 1)."""
+    if isinstance(observer, OwnErrors):
+        own = observer.states.get(character.id)
+        if own is not None:
+            return own
+        observer = Observer.UNKNOWN
     if observer is Observer.EXACT:
         return np.eye(len(character.states) + 1)
     trained, new = observer.value
@@ -64,7 +93,7 @@ def state_errors(character: CompiledCharacter, observer: Observer) -> Floats:
 
 
 def size_error(
-    compiled: CompiledReference, method: str, n: int, observer: Observer
+    compiled: CompiledReference, method: str, n: int, observer: Errors
 ) -> tuple[float, float]:
     """Return the variance and the bias of the log of a measured size.
 
@@ -74,7 +103,7 @@ def size_error(
         eye, ruler, photo or published.
     n : int
         Readings averaged: only the part of each reading shrinks with it.
-    observer : Observer
+    observer : Observer or OwnErrors
         Whose errors; EXACT gives no error at all.
 
     Returns
@@ -85,6 +114,13 @@ def size_error(
     if observer is Observer.EXACT:
         return 0.0, 0.0
     kind = compiled.methods[method]
+    if isinstance(observer, OwnErrors):
+        if method == "eye" and observer.eye_sd is not None and observer.eye_bias is not None:
+            # What does not shrink with n is what is left of one reading's spread.
+            own = max(observer.eye_sd**2 - kind.each_sd**2, (0.25 * observer.eye_sd) ** 2)
+            each = observer.eye_sd**2 - own
+            return own + max(each, 0.0) / n, observer.eye_bias
+        observer = Observer.UNKNOWN
     trained, new = observer.value
     sd = trained * kind.observer_sd[0] + new * kind.observer_sd[1]
     bias = trained * kind.bias[0] + new * kind.bias[1]

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from corallum.model.compiled import CompiledCharacter, CompiledReference, Floats
-from corallum.model.errors import Observer, size_error, state_errors
+from corallum.model.errors import Errors, Observer, size_error, state_errors
 from corallum.model.evidence import Evidence, SizeEvidence, StateEvidence
 
 __all__ = ["GroupLikelihood", "Kernel", "size_density"]
@@ -48,7 +48,7 @@ class Kernel:
     ----------
     compiled : CompiledReference
         The reference.
-    observer : Observer
+    observer : Observer or OwnErrors
         Whose errors to assume.
     misread : bool
         Whether whole groups can be misread. Off only in checks.
@@ -57,7 +57,7 @@ class Kernel:
     def __init__(
         self,
         compiled: CompiledReference,
-        observer: Observer = Observer.UNKNOWN,
+        observer: Errors = Observer.UNKNOWN,
         *,
         misread: bool = True,
     ) -> None:

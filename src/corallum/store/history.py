@@ -85,8 +85,8 @@ def write_entry(
 def add_row(
     connection: sa.Connection, act: Act, verb: str, table: sa.Table, row: Mapping[str, object]
 ) -> int:
-    """Write a row of a colony together with the entry that it hangs on; return the entry's id."""
-    colony = str(row["colony"])
+    """Write a row together with the entry that it hangs on; return the entry's id."""
+    colony = str(row["colony"]) if "colony" in row else None
     detail = {"table": table.name, "row": dict(row)}
     id_ = write_entry(connection, act, verb, detail, colony=colony)
     connection.execute(table.insert(), {"history": id_, **row})

@@ -38,8 +38,12 @@ __all__ = [
     "history",
     "measurement",
     "metadata",
+    "observer_errors",
     "person",
     "photo",
+    "practice_answer",
+    "practice_set",
+    "qualification",
     "reading_answer",
     "reading_request",
     "reference_version",
@@ -47,7 +51,7 @@ __all__ = [
     "voucher",
 ]
 
-SCHEMA_VERSION = "0002"
+SCHEMA_VERSION = "0003"
 
 metadata = MetaData()
 
@@ -258,9 +262,58 @@ assessment = Table(
     Column("result", Text, nullable=False),
 )  # fmt: skip
 
+practice_set = Table(
+    "practice_set", metadata,
+    Column("id", String(16), primary_key=True),
+    Column("title", String(120), nullable=False),
+    Column("purpose", String(16), nullable=False),
+    Column("region", String(32), nullable=False),
+    Column("made_for", String(16), ForeignKey("person.id")),
+    Column("items", Text, nullable=False),
+    Column("reference_hash", String(64), nullable=False),
+    Column("made_at", String(32), nullable=False),
+    Column("open", Boolean, nullable=False),
+)  # fmt: skip
+
+qualification = Table(
+    "qualification", metadata,
+    Column("id", String(16), primary_key=True),
+    Column("person", String(16), ForeignKey("person.id"), nullable=False, index=True),
+    Column("practice_set", String(16), ForeignKey("practice_set.id"), nullable=False),
+    Column("genera", Text, nullable=False),
+    Column("plan", Text, nullable=False),
+    Column("outcome", String(16), nullable=False),
+    Column("started_at", String(32), nullable=False),
+    Column("ended_at", String(32)),
+    Column("expires_on", String(10)),
+)  # fmt: skip
+
+practice_answer = Table(
+    "practice_answer", metadata,
+    _written_by(),
+    Column("practice_set", String(16), ForeignKey("practice_set.id"), nullable=False, index=True),
+    Column("item", Integer, nullable=False),
+    Column("person", String(16), ForeignKey("person.id"), nullable=False, index=True),
+    Column("at", String(32), nullable=False),
+    Column("answer", Text, nullable=False),
+    Column("score", Float, nullable=False),
+    Column("right", Boolean, nullable=False),
+    Column("qualification", String(16), ForeignKey("qualification.id")),
+)  # fmt: skip
+
+observer_errors = Table(
+    "observer_errors", metadata,
+    Column("hash", String(64), primary_key=True),
+    Column("person", String(16), ForeignKey("person.id"), nullable=False),
+    Column("first_at", String(32), nullable=False),
+    Column("answers", Integer, nullable=False),
+    Column("errors", Text, nullable=False),
+)  # fmt: skip
+
 # Rows that an entry of the history wrote once and for all.
 APPENDED = (
     entry, colony_photo, measurement, determination, reading_request, reading_answer, voucher,
+    practice_answer,
 )  # fmt: skip
 # Rows known by an id, whose fields later entries of the history may set anew.
-KEYED = (person, site, event, device)
+KEYED = (person, site, event, device, practice_set, qualification)

@@ -1,0 +1,1 @@
+"""Practice: ability, difficulty, forgetting, and what to show next. Arrays in, records out."""
