@@ -5,6 +5,8 @@ from __future__ import annotations
 from batch import bench_batch
 from corallum.actions.references import Library
 from one import bench_one
+from consensus import bench_consensus
+from learners import bench_learners
 from photo import bench_photo
 from store import bench_store
 from web import bench_web
@@ -16,6 +18,7 @@ def all_lines() -> list[str]:
     """Run all benchmarks."""
     compiled = Library().compiled
     lines = [*bench_one(compiled), *bench_batch(compiled), *bench_photo()]
+    lines += [*bench_consensus(), *bench_learners(50)]
     return [*lines, *bench_store(), *bench_web()]
 
 

@@ -42,7 +42,19 @@ PAGES = {
     "history": "/programme/history",
     "redetermine": "/programme/redetermine",
     "pair": "/pair",
+    "practice": "/practice",
+    "practice-set": "/practice/{set}",
+    "practice-item": "/practice/{set}/items/3",
+    "practice-worked": "/practice/{set}/items/3/worked?of={person}",
+    "practice-show": "/practice/{set}/show?item=3&answers=1",
+    "practice-paper": "/practice/{set}/paper",
+    "observers": "/observers",
+    "observer": "/observers/{person}",
+    "tests": "/observers/tests",
+    "test": "/observers/tests/{test}",
 }
+DARK = ("colony", "photo", "states", "practice-worked", "tests")
+TALL = ("colony", "photo", "today", "practice-worked", "observer", "tests")
 
 
 def main(folder: Path) -> None:
@@ -65,7 +77,7 @@ def main(folder: Path) -> None:
 
 
 def ids_in(folder: Path) -> dict[str, str]:
-    """Return a colony with a photo that is still open, and a reading that waits."""
+    """Return what the pages are shown of: an open colony, a reading that waits, a set."""
     with closing(sqlite3.connect(f"file:{folder}/corallum.db?mode=ro", uri=True)) as database:
         colony, photo = database.execute(
             "SELECT p.colony, p.photo FROM colony_photo p JOIN colony c ON c.id = p.colony "
@@ -75,7 +87,15 @@ def ids_in(folder: Path) -> dict[str, str]:
             "SELECT history FROM reading_request WHERE history NOT IN "
             "(SELECT request FROM reading_answer) LIMIT 1"
         ).fetchone()
-    return {"colony": colony, "photo": photo, "reading": str(reading)}
+        ids = {
+            name: database.execute(asked).fetchone()[0]
+            for name, asked in (
+                ("set", "SELECT id FROM practice_set WHERE purpose = 'pair'"),
+                ("person", "SELECT id FROM person WHERE name = 'Observer 3'"),
+                ("test", "SELECT practice_set FROM qualification"),
+            )
+        }
+    return {"colony": colony, "photo": photo, "reading": str(reading), **ids}
 
 
 def take_all(browser: Browser, url: str, ids: dict[str, str]) -> None:
@@ -87,10 +107,10 @@ def take_all(browser: Browser, url: str, ids: dict[str, str]) -> None:
             )
             page = context.new_page()
             for name, path in PAGES.items():
-                if theme == "dark" and name not in ("colony", "photo", "states"):
+                if theme == "dark" and name not in DARK:
                     continue
                 page.goto(url + path.format(**ids), wait_until="networkidle")
-                tall = name in ("colony", "photo", "today") and theme == "light"
+                tall = name in TALL and theme == "light"
                 keep(page.screenshot(full_page=tall), f"{name}-{size}-{theme}")
             context.close()
 

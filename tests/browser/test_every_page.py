@@ -39,20 +39,37 @@ PATHS = {
     "history": "/programme/history",
     "redetermine": "/programme/redetermine",
     "pair": "/pair",
+    "practice": "/practice",
+    "set": "/practice/{set}",
+    "item": "/practice/{set}/items/1",
+    "worked": "/practice/{set}/items/1/worked?of={person}",
+    "projector": "/practice/{set}/show?item=2",
+    "projector-answers": "/practice/{set}/show?item=2&answers=1",
+    "paper": "/practice/{set}/paper",
+    "answer-sheet": "/practice/{set}/paper?answers=1",
+    "observers": "/observers",
+    "observer": "/observers/{person}",
+    "tests": "/observers/tests",
+    "test": "/observers/tests/{test}",
     "nothing": "/no-such-page",
 }
 
 
 def path_of(station: Station, name: str) -> str:
-    """Fill in a colony with a photo, and a second reading that waits."""
+    """Fill in a colony with a photo, a reading that waits, a practice set and an observer."""
     with sqlite3.connect(f"file:{station.folder}/corallum.db?mode=ro", uri=True) as database:
         colony, photo = database.execute("SELECT colony, photo FROM colony_photo").fetchone()
         reading = database.execute(
             "SELECT history FROM reading_request WHERE history NOT IN "
             "(SELECT request FROM reading_answer)"
         ).fetchone()[0]
+        practice = database.execute("SELECT id FROM practice_set WHERE purpose = 'pair'")
+        person = database.execute("SELECT id FROM person WHERE name = 'Observer 3'")
+        test = database.execute("SELECT practice_set FROM qualification")
+        ids = {"set": practice.fetchone()[0], "person": person.fetchone()[0],
+               "test": test.fetchone()[0]}  # fmt: skip
     database.close()
-    return PATHS[name].format(colony=colony, photo=photo, reading=reading)
+    return PATHS[name].format(colony=colony, photo=photo, reading=reading, **ids)
 
 
 @pytest.mark.parametrize(

@@ -16,10 +16,11 @@ from corallum.exchange.observer_answers import consensus_csv
 from corallum.exchange.readings import read_readings
 from corallum.exchange.text_file import read_text, write_text
 from corallum.observers.agreement import Agreement, measure_agreement
-from corallum.observers.consensus import Consensus, reach_consensus
+from corallum.observers.consensus import Consensus, ConsensusPlan, reach_consensus
 from corallum.observers.hierarchical import Shrinkage
 from corallum.observers.krippendorff import Level
 from corallum.observers.readings import Readings, put_in_order
+from corallum.observers.sampled import SamplePlan
 from corallum.observers.starts import StartPlan
 
 __all__ = [
@@ -74,6 +75,8 @@ class ConsensusQuestion:
         votes or best.
     most_rounds : int
         Rounds of EM after which to give up.
+    n_sweeps : int
+        Sweeps of the sampler; 0 does not sample.
     """
 
     is_hierarchical: bool = False
@@ -81,6 +84,7 @@ class ConsensusQuestion:
     n_starts: int = 5
     keep: str = "votes"
     most_rounds: int = 2000
+    n_sweeps: int = 0
 
 
 def open_readings(path: str, stdin: IO[bytes], most_mb: int) -> Readings:
@@ -163,14 +167,13 @@ def consensus_of(
         expected = f"at most {_MOST_CELLS:,} items x labels, or observers x labels x labels"
         remedy = "Check that the label column holds names, or split the file."
         raise InputError([Fault("items x observers x labels", "", expected, size, remedy)])
-    return reach_consensus(
-        readings,
-        rng,
-        shrinkage=Shrinkage(question.strength) if question.is_hierarchical else None,
-        plan=StartPlan(question.n_starts, question.keep),
-        most_rounds=question.most_rounds,
-        progress=progress,
+    plan = ConsensusPlan(
+        Shrinkage(question.strength) if question.is_hierarchical else None,
+        StartPlan(question.n_starts, question.keep),
+        SamplePlan(question.n_sweeps) if question.n_sweeps else None,
+        question.most_rounds,
     )
+    return reach_consensus(readings, rng, plan, progress)
 
 
 def write_consensus(found: Consensus, path: Path, below: float) -> None:

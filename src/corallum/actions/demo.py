@@ -38,6 +38,7 @@ from corallum.actions.demo_colonies import (
     draw_photo,
     invent_colonies,
 )
+from corallum.actions.demo_practice import invent_practice
 from corallum.actions.demo_recipe import Recipe, read_recipe
 from corallum.actions.people import AddPerson, ChangePerson, add_person, change_person, list_people
 from corallum.actions.places import AddEvent, AddSite, add_event, add_site
@@ -121,6 +122,8 @@ def make_demo(
     with programme.together():
         _add_opinions(made, kept, invented)
         _add_odd(made)
+        # A stream of its own, so that it moves nothing else in the reserve.
+        invent_practice(programme, made.people, now, np.random.default_rng(recipe.seed + 1))
     progress(1.0)
     return programme
 

@@ -122,7 +122,8 @@ def change_person(
         if command.role is not None:
             row["role"] = check_choice(str(command.role), "role", _ROLES)
         if command.errors is not None:
-            row["errors"] = check_choice(command.errors, "errors", ERRORS)
+            # What is set already may stay: a person's own errors are set by their answers.
+            row["errors"] = check_choice(command.errors, "errors", (*ERRORS, old.errors))
         if command.active is not None:
             row["active"] = bool(command.active)
         if len(row) > 1:

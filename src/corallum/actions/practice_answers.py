@@ -41,6 +41,7 @@ from corallum.store.schema import practice_answer
 
 __all__ = [
     "AnswerItem", "Course", "answer_item", "answers_of", "course_of", "read_answer", "worked_item",
+    "worked_item_alone",
 ]  # fmt: skip
 
 _MOST_GENERA = 10
@@ -188,3 +189,10 @@ def worked_item(programme: Programme, item: Item, kept: KeptAnswer, errors: str)
     check_number(kept.history, "practice answer")
     exact = determiner_of(programme_library(programme), Observer.EXACT)
     return work_through(exact, programme_determiner(programme, errors), item, kept.answer)
+
+
+def worked_item_alone(programme: Programme, item: Item) -> Worked:
+    """Explain an item that nobody answered: as if it had been named right, for a hand-out."""
+    exact = determiner_of(programme_library(programme), Observer.EXACT)
+    observer = programme_determiner(programme)
+    return work_through(exact, observer, item, PracticeAnswer((item.genus,), 1.0))

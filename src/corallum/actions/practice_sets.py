@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import datetime
+from functools import lru_cache
 
 import numpy as np
 
 from corallum.actions.colony_lists import get_colony
 from corallum.actions.practice_needs import needs_of
-from corallum.actions.programme_reference import programme_library
+from corallum.actions.programme_reference import programme_library, reference_version
 from corallum.actions.unit_of_work import (
     Unit,
     check_choice,
@@ -20,6 +21,8 @@ from corallum.actions.unit_of_work import (
     unit_of_work,
 )
 from corallum.errors import ConflictError, Fault, InputError
+from corallum.model.compile import compile_reference
+from corallum.model.compiled import CompiledReference
 from corallum.practice.item import Item
 from corallum.practice.kept import PracticeSet
 from corallum.practice.making import Maker, Wish
@@ -27,10 +30,13 @@ from corallum.practice.sets import MOST_ITEMS, PURPOSES, SetWish, make_items
 from corallum.records.fold import as_colony
 from corallum.records.programme import Role
 from corallum.reference.genera import REGIONS
+from corallum.reference.reference import parse_reference
 from corallum.store import practice as store
 from corallum.store.history import time_text
 from corallum.store.people import change_keyed, insert_keyed, person_of
 from corallum.store.programme import Programme
+from corallum.store.reference_copy import keep_version, kept_tables
+from corallum.store.reference_folder import read_reference_folder
 from corallum.store.schema import practice_set
 
 __all__ = [
@@ -44,7 +50,9 @@ __all__ = [
     "add_drawn_item",
     "add_photo_item",
     "close_set",
+    "compiled_of",
     "get_set",
+    "keep_reference",
     "list_sets",
     "make_set",
     "move_item",
@@ -154,10 +162,34 @@ def make_set(
         "reference_hash": library.compiled.hash, "made_at": time_text(now), "open": True,
     }  # fmt: skip
     with unit_of_work(programme, person, now, Role.OBSERVER, "make practice sets") as unit:
+        keep_reference(programme, unit)
         if command.made_for is not None:
             person_of(unit.connection, check_id(command.made_for, "person"))
         insert_keyed(unit.connection, unit.act, "make practice set", practice_set, row)
         return store.set_of(unit.connection, id_)
+
+
+def keep_reference(programme: Programme, unit: Unit) -> None:
+    """Keep the tables that items are drawn from, so that they look the same years later."""
+    hash_ = programme_library(programme).compiled.hash
+    about = (hash_, reference_version(programme), time_text(unit.act.now))
+    keep_version(unit.connection, about, read_reference_folder(programme.reference_folder))
+
+
+def compiled_of(programme: Programme, reference_hash: str) -> CompiledReference:
+    """Return the reference that a set's items were drawn from, as it was then."""
+    now = programme_library(programme).compiled
+    if now.hash == reference_hash:
+        return now
+    return _compiled(programme, reference_hash)
+
+
+@lru_cache(maxsize=4)
+def _compiled(programme: Programme, reference_hash: str) -> CompiledReference:
+    """Compile an older version once."""
+    with programme.read() as connection:
+        tables = kept_tables(connection, reference_hash)
+    return compile_reference(parse_reference(tables))
 
 
 def get_set(programme: Programme, id_: str) -> PracticeSet:

@@ -10,6 +10,7 @@ from datetime import date, datetime, timedelta
 import numpy as np
 
 from corallum.actions.observer_errors import learn_observers
+from corallum.actions.practice_sets import keep_reference
 from corallum.actions.programme_reference import programme_library
 from corallum.actions.qualification_steps import (
     plan_text,
@@ -144,6 +145,7 @@ def begin_test(
         if any(one.outcome == "open" for one in store.all_qualifications(unit.connection, of.id)):
             raise ConflictError(f"{of.name} has a test open already. Finish or stop it first.")
         items = _with_repeats(unit, of.id, items, rng)
+        keep_reference(programme, unit)
         row: dict[str, object] = {
             "id": set_id, "title": f"Test of {of.name}, {now.date().isoformat()}",
             "purpose": "test", "region": region, "made_for": of.id,

@@ -12,6 +12,9 @@ import typer
 from corallum.cli.demo import demo
 from corallum.cli.determine import determine
 from corallum.cli.measure import measure
+from corallum.cli.observer_errors import errors, qualify
+from corallum.cli.observers import observers
+from corallum.cli.practice import practice
 from corallum.cli.programme import backup, new, redetermine, restore, verify
 from corallum.cli.reference import reference
 from corallum.cli.serve import serve
@@ -32,6 +35,10 @@ app = typer.Typer(
 app.command()(determine)
 app.command()(measure)
 app.add_typer(reference, name="reference")
+observers.command()(errors)
+observers.command()(qualify)
+app.add_typer(observers, name="observers")
+app.add_typer(practice, name="practice")
 for command in (demo, new, serve, redetermine, backup, restore, verify):
     app.command()(command)
 

@@ -109,7 +109,12 @@ def batch(compiled: CompiledReference, colonies: Sequence[ColonyEvidence]) -> Ev
             width = len(compiled.characters[index].states) + 1
             states[index] = _batch_states(colonies, index, width)
     conditions = np.array([condition_odds(compiled, c.conditions) for c in colonies])
-    return Evidence(len(colonies), states, sizes, conditions.reshape(len(colonies), -1))
+    return Evidence(
+        len(colonies),
+        states,
+        sizes,
+        conditions.reshape(len(colonies), len(compiled.conditions) + 1),
+    )
 
 
 def condition_odds(compiled: CompiledReference, stated: Iterable[int]) -> Floats:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import betaincinv
+from scipy.special import betaincinv, expit, log_expit, logit
 
 from corallum.model.compiled import CompiledReference, Floats
 from corallum.model.likelihood import Kernel
@@ -23,6 +23,7 @@ __all__ = ["Confusion", "GenusConfusions", "learn_confusions", "simulated_confus
 
 # Answers that the model's row is worth for a group, and the group's for a member: guesses.
 MODEL_WORTH, GROUP_WORTH = 10.0, 6.0
+_SHIFTS = np.linspace(-5.0, 5.0, 401)
 # Share of the characters seen in water, and with a lens, that is looked at in passing.
 _LOOKS = {"w": 0.5, "l": 0.3}
 
@@ -158,6 +159,10 @@ def learn_confusions(
 ) -> list[GenusConfusions]:
     """Learn every member's rows.
 
+    A member who names more right than the model expects does so for all genera alike:
+    one shift of the log odds of being right, learned for the group and then for the
+    member, moves every row before the member's own answers to that genus are added.
+
     Parameters
     ----------
     model : ndarray, shape (G, G + 1)
@@ -176,9 +181,33 @@ def learn_confusions(
     total = np.sum(seen, axis=0) if seen else np.zeros_like(model)
     found = []
     for own in seen:
-        group = MODEL_WORTH * model + (total - own)
+        others = total - own
+        of_group = _shift(model, others)
+        group = MODEL_WORTH * _shifted(model, of_group) + others
         group /= group.sum(axis=1, keepdims=True)
-        found.append(GenusConfusions(GROUP_WORTH * group + own, own, group))
+        mine = _shifted(group, _shift(group, own))
+        found.append(GenusConfusions(GROUP_WORTH * mine + own, own, group))
+    return found
+
+
+def _shift(rows: Floats, seen: Floats) -> float:
+    """Most probable shift of the log odds of being right, off a grid, prior normal(0, 1)."""
+    odds = logit(np.clip(np.diagonal(rows), 1e-3, 1 - 1e-3))
+    right = np.diagonal(seen)
+    wrong = seen.sum(axis=1) - right
+    at = odds + _SHIFTS[:, None]
+    logs = log_expit(at) @ right + log_expit(-at) @ wrong - 0.5 * _SHIFTS**2
+    return float(_SHIFTS[int(np.argmax(logs))])
+
+
+def _shifted(rows: Floats, shift: float) -> Floats:
+    """Move the diagonal of every row by a shift of its log odds, the rest in proportion."""
+    size = len(rows)
+    right = np.clip(np.diagonal(rows), 1e-3, 1 - 1e-3)
+    moved = expit(logit(right) + shift)
+    found: Floats = rows * ((1 - moved) / (1 - np.diagonal(rows)).clip(1e-9))[:, None]
+    found[np.arange(size), np.arange(size)] = moved
+    found /= found.sum(axis=1, keepdims=True)
     return found
 
 

@@ -167,9 +167,9 @@ def shrunken_difficulty(
 
     Parameters
     ----------
-    answers : array_like, (N, I)
+    answers : array_like, (O, I)
         1 right, 0 wrong, nan not asked; one row an observer.
-    counts : array_like, (N,), or None
+    counts : array_like, (O,), or None
         How often each row was seen; None means once each.
     spread : float
         Standard deviation of difficulties about their mean, in logits, above 0. One logit

@@ -57,13 +57,13 @@ class Candidates:
 
     Parameters
     ----------
-    genus : ndarray of int, (C,)
+    genus : ndarray of int, (J,)
         Row of the grasp that each item practises.
-    difficulty : ndarray, (C,)
+    difficulty : ndarray, (J,)
         In logits against an average item; 0 where not known.
-    retention : ndarray, (C,)
+    retention : ndarray, (J,)
         Chance that its genus is still known, from the schedule; nan where never practised.
-    due : ndarray of bool, (C,)
+    due : ndarray of bool, (J,)
         Whether its time has come.
     """
 

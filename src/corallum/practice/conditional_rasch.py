@@ -76,9 +76,9 @@ def fit_conditional_rasch(
 
     Parameters
     ----------
-    answers : array_like, (N, I)
+    answers : array_like, (O, I)
         1 right, 0 wrong; all asked.
-    counts : array_like, (N,), or None
+    counts : array_like, (O,), or None
         How often each row was seen; None means once each.
     most_steps : int
         Largest number of Newton steps.

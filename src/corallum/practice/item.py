@@ -155,5 +155,5 @@ _FIELDS: dict[str, type] = {
 }  # fmt: skip
 _OPTIONAL: dict[str, object] = {
     "scene": "", "conditions": [], "shown": {}, "told": [], "best": {}, "photo": "", "colony": "",
-    "ruler": True, "ask": "", "why": "", "note": "", "form": "",
+    "ruler": True, "ask": "", "why": "", "note": "",
 }  # fmt: skip

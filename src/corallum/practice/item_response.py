@@ -56,9 +56,9 @@ class Answers:
 
     Parameters
     ----------
-    right, wrong : ndarray, (N, I)
-        One where pattern n has item i right, and wrong; neither where it was not asked.
-    counts : ndarray, (N,)
+    right, wrong : ndarray, (O, I)
+        One where row o has item i right, and wrong; neither where it was not asked.
+    counts : ndarray, (O,)
         Observers with the pattern.
     """
 
@@ -123,9 +123,9 @@ def read_answers(answers: ArrayLike, counts: ArrayLike | None = None) -> Answers
 
     Parameters
     ----------
-    answers : array_like, (N, I)
+    answers : array_like, (O, I)
         1 right, 0 wrong, nan not asked.
-    counts : array_like, (N,), or None
+    counts : array_like, (O,), or None
         How often each row was seen; None means once each.
 
     Returns
@@ -169,9 +169,9 @@ def fit_items(
 
     Parameters
     ----------
-    answers : array_like, (N, I)
+    answers : array_like, (O, I)
         1 right, 0 wrong, nan not asked.
-    counts : array_like, (N,), or None
+    counts : array_like, (O,), or None
         How often each row was seen; None means once each.
     model : str
         ``rasch`` (slope 1), ``1PL`` (one common slope) or ``2PL``.
@@ -193,8 +193,8 @@ def fit_items(
 
     Notes
     -----
-    E-step: with L_nq the likelihood of pattern n at point q, the weight of q for n is
-    w_q L_nq / sum w L; hence the expected number asked, and right, at each point. M-step:
+    E-step: with L_oq the likelihood of row o at point q, the weight of q for o is
+    w_q L_oq / sum w L; hence the expected number asked, and right, at each point. M-step:
     a logistic regression on the points. Errors from the inverse of the observed
     information, differentiated numerically from the exact gradient.
 

@@ -91,7 +91,7 @@ def answer_from_text(text: str) -> PracticeAnswer:
         reports = {str(id_): _from_report(value) for id_, value in found["reports"].items()}
         genera = tuple(str(genus) for genus in found["genera"])
         return PracticeAnswer(genera, float(found["confidence"]), reports, found["seconds"])
-    except (ValueError, KeyError, TypeError, AttributeError) as error:
+    except (ValueError, LookupError, TypeError, AttributeError, ArithmeticError) as error:
         fault = Fault("practice answer", "", "an answer", text[:40], "Restore a backup.")
         raise InputError([fault]) from error
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -59,7 +59,8 @@ class Worked:
     more : tuple of NextLook
         Looks of ten seconds or less, not reported, that were worth most.
     said_by_report : tuple of (str or None, float)
-        What the model makes of the observer's own report; empty where there is none.
+        What the model makes of the observer's own report and of what was told; empty where
+        nothing was reported.
     best : tuple of (str or None, float)
         The best that can be said.
     """
@@ -92,15 +93,17 @@ def work_through(
     full = _Case(exact, item, {id_: _report(value) for id_, value in item.shown.items()}, prior)
     truth = compiled.genera.index(item.genus)
     nearest = _nearest(full.found.genus[0], truth, answer, compiled.genera)
-    reported = _Case(observer, item, answer.reports, prior)
+    told = {id_: _report(item.shown[id_]) for id_ in item.told}
+    said = replace(answer, reports={**told, **answer.reports})
+    reported = _Case(observer, item, said.reports, prior)
     why = explain(compiled, full.evidence, full.found, prior, (truth, nearest))
     against = _named_wrong(item, answer, compiled.genera, nearest)
     return Worked(
         mark_answer(compiled, item, answer, prior),
         compiled.genera[nearest],
         tuple(entry for entry in why.decibans if entry.value > 0)[:_MOST],
-        _find_astray(observer, item, answer, prior, (truth, against)),
-        _worth_more(item, answer, observer, reported),
+        _find_astray(observer, item, said, prior, (truth, against)),
+        _worth_more(item, said, observer, reported),
         _top(reported.found.genus[0], compiled.genera) if answer.reports else (),
         _top(full.found.genus[0], compiled.genera),
     )

@@ -59,10 +59,13 @@ class Answers:
         """Where the programme is, as another process needs to know."""
         return self._programme.folder, self._programme.settings
 
-    def of(self, record: ColonyRecord) -> Answer | str:
-        """Return the answer for a colony as it stands, or why there is none."""
+    def of(self, record: ColonyRecord, errors: str = "") -> Answer | str:
+        """Return the answer for a colony as it stands, or why there is none.
+
+        ``errors`` is whose to assume; empty is those of its observer.
+        """
         try:
-            return self._look_up(record)
+            return self._look_up(record, errors)
         except CorallumError as error:
             # The reference was edited and no longer knows some of what was seen.
             return str(error)
@@ -78,10 +81,10 @@ class Answers:
         if self._pool is not None:
             self._pool.shutdown(wait=False, cancel_futures=True)
 
-    def _look_up(self, record: ColonyRecord) -> Answer:
+    def _look_up(self, record: ColonyRecord, errors: str) -> Answer:
         """Look the answer up, or have it worked out."""
         hash_ = programme_library(self._programme).compiled.hash
-        errors = errors_of(self._programme, record.observer)
+        errors = errors or errors_of(self._programme, record.observer)
         reports = sorted((key, repr(entry.report)) for key, entry in record.reports.items())
         key = (hash_, errors, record.region, record.conditions, *reports)
         with self._lock:

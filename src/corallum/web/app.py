@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from datetime import datetime
 from importlib.resources import files
 
 from fastapi import FastAPI
@@ -16,8 +18,13 @@ from corallum.web import (
     genera,
     genera_edit,
     media,
+    observer_tests,
+    observers,
     people,
     photo,
+    practice,
+    practice_handout,
+    practice_item,
     readings,
     records,
     redetermine,
@@ -32,7 +39,8 @@ __all__ = ["create_app"]
 
 _ROUTERS = (
     start, colony, colony_file, photo, weak, genera_edit, genera, records, readings, people,
-    redetermine, media, entrance,
+    redetermine, practice_handout, practice_item, practice, observer_tests, observers, media,
+    entrance,
 )  # fmt: skip
 
 
@@ -54,7 +62,13 @@ class _Guarded(FastAPI):
         return Guard(super().build_middleware_stack())
 
 
-def create_app(programme: Programme, *, network: bool = False, workers: int = 0) -> FastAPI:
+def create_app(
+    programme: Programme,
+    *,
+    network: bool = False,
+    workers: int = 0,
+    clock: Callable[[], datetime] = lambda: datetime.now().astimezone(),
+) -> FastAPI:
     """Make the application for one programme.
 
     Parameters
@@ -65,6 +79,8 @@ def create_app(programme: Programme, *, network: bool = False, workers: int = 0)
         Whether requests may come from other machines, which then have to be paired.
     workers : int
         Processes that work out answers beside this one; 0 works them out here.
+    clock : callable
+        Says what time it is, with its zone.
 
     Returns
     -------
@@ -74,6 +90,7 @@ def create_app(programme: Programme, *, network: bool = False, workers: int = 0)
     app = _Guarded(title="Corallum", docs_url=None, redoc_url=None, openapi_url=None)
     app.state.programme = programme
     app.state.network = network
+    app.state.clock = clock
     app.state.answers = Answers(programme, workers)
     app.state.codes = entrance.Codes()
     for module in _ROUTERS:

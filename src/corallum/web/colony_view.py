@@ -57,10 +57,14 @@ def colony_context(visit: Visit, record: ColonyRecord) -> dict[str, Any]:
     people = {person.id: person for person in list_people(visit.programme)}
     sites = list_sites(visit.programme)
     answers: Answers = visit.request.app.state.answers
-    answer = answers.of(record)
+    without = visit.request.query_params.get("errors") == "unknown"
+    answer = answers.of(record, "unknown" if without else "")
+    observer = people.get(record.observer or "")
     return {
         "colony": record,
         "people": people,
+        "own_errors": observer.name if observer and observer.errors.startswith("own:") else "",
+        "without_own": without,
         "sites": sites,
         "site": next((site for site in sites if site.id == record.site), None),
         "regions": REGIONS,

@@ -86,7 +86,8 @@ class Visit:
     @property
     def now(self) -> datetime:
         """The moment, in the machine's time zone."""
-        return datetime.now().astimezone()
+        found: datetime = self.request.app.state.clock()
+        return found
 
     def may(self, role: str) -> bool:
         """Whether the person's role covers another."""
