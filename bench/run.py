@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from batch import bench_batch
-from corallum.actions.references import Library
-from one import bench_one
 from consensus import bench_consensus
+from corallum.actions.references import Library
 from learners import bench_learners
+from one import bench_one
 from photo import bench_photo
 from store import bench_store
 from web import bench_web

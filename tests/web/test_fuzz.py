@@ -18,7 +18,10 @@ from corallum.actions.colonies import StartColony, start_colony
 from corallum.actions.colony_photos import AttachPhoto, attach_photo
 from corallum.actions.people import list_people
 from corallum.actions.places import AddSite, add_site
+from corallum.actions.practice_answers import AnswerItem, answer_item
+from corallum.actions.practice_sets import MakeSet, make_set
 from corallum.actions.programmes import CreateProgramme, create_programme
+from corallum.actions.qualifications import BeginTest, begin_test
 from corallum.actions.second_opinions import AskReading, ask_reading
 from corallum.web.app import create_app
 from web.opened import LOCAL, NOW, OWN, picture
@@ -50,6 +53,10 @@ class World:
         ).photo.sha256
         site = add_site(self.programme, AddSite("S", "indo_pacific"), NOW, rng, lead).id
         asked = ask_reading(self.programme, AskReading(colony, "?"), NOW, rng, lead).history
+        practice = make_set(self.programme, MakeSet("P", size=3), NOW, rng, lead)
+        said = AnswerItem(practice.id, 0, (practice.items[0].genus,), 0.8)
+        answer_item(self.programme, said, NOW, rng, lead)
+        test = begin_test(self.programme, BeginTest(lead), NOW, rng, lead).practice_set
         self.app = create_app(self.programme)
         self.app.openapi_url = "/openapi.json"
         self.app.setup()
@@ -69,6 +76,11 @@ class World:
             "text": ("usually massive", "4-9"), "genera": ("Favites, Goniastrea",),
             "confidence": ("70",), "seen_on": ("2026-03-14",), "since": ("2026-03-14",),
             "page": ("1", "2", "1e99"), "entry": ("", "99"), "permit": ("P-1",),
+            "set_id": (practice.id, practice.id, test), "number": ("1", "2", "3"),
+            "item": ("1", "2"), "good": ("90",), "poor": ("80",), "error": ("5",),
+            "purpose": ("mixed", "pair", "by_hand"), "genus_a": ("Favites",),
+            "genus_b": ("Goniastrea",), "to": ("1", "2"), "made_for": (lead, ""),
+            "described": ("0", "100"), "errors": ("own", "trained", "unknown"),
             "method": ("ruler",), "value": ("7.5", "red_sea", lead), "n": ("5",),
         }  # fmt: skip
 

@@ -100,7 +100,8 @@ class _Frozen:
     def __init__(self, by_person: Mapping[str, list[tuple[Item, KeptAnswer]]]) -> None:
         self.by_person = by_person
         self.key = tuple(
-            (person, tuple(one.history for _, one in pairs)) for person, pairs in by_person.items()
+            (person, tuple((one.history, one.at) for _, one in pairs))
+            for person, pairs in by_person.items()
         )
 
     def __hash__(self) -> int:
@@ -209,6 +210,8 @@ def use_own_errors(
         Where the person has not answered anything yet.
     """
     of = check_id(command.person, "person")
+    with unit_of_work(programme, person, now, Role.LEAD, "say whose errors apply"):
+        pass
     region = programme.settings.regions[0]
     known = learn_observers(programme, region).get(of)
     if known is None:

@@ -121,9 +121,11 @@ def answer_item(
         item = found.items[command.item]
         mark = mark_answer(compiled, item, answer, genus_prior(compiled, item.region))
         test = next(
-            (one for one in store.all_qualifications(unit.connection, of)
+            (one for one in store.all_qualifications(unit.connection)
              if one.practice_set == found.id), None,
         )  # fmt: skip
+        if test is not None and test.person != of:
+            raise ConflictError("this is the test of somebody else. Take your own.")
         if test is not None and test.outcome != "open":
             raise ConflictError("this test is over. Look at its outcome.")
         row = {

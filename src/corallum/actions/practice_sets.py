@@ -20,7 +20,7 @@ from corallum.actions.unit_of_work import (
     new_id,
     unit_of_work,
 )
-from corallum.errors import ConflictError, Fault, InputError
+from corallum.errors import ConflictError, Fault, InputError, NotAllowedError
 from corallum.model.compile import compile_reference
 from corallum.model.compiled import CompiledReference
 from corallum.practice.item import Item
@@ -65,7 +65,7 @@ _SIZE = 12
 
 @dataclass(frozen=True, slots=True)
 class MakeSet:
-    """A new set; size 0 begins an empty one, to be filled by hand."""
+    """A new set; purpose ``by_hand`` begins an empty one, to be filled by hand."""
 
     title: str
     purpose: str = "common"
@@ -142,13 +142,13 @@ def make_set(
         With every fault of what was wished.
     """
     title = check_line(command.title, "title")
-    purpose = check_choice(command.purpose, "purpose", (*PURPOSES, "by_hand", "test"))
+    purpose = check_choice(command.purpose, "purpose", (*PURPOSES, "by_hand"))
     region = check_choice(command.region or programme.settings.regions[0], "region", REGIONS)
     library = programme_library(programme)
     items: list[Item] = []
     if purpose != "by_hand":
         wish = SetWish(
-            "mixed" if purpose == "test" else purpose, region, command.size, command.genera,
+            purpose, region, command.size, command.genera,
             command.character, described=command.described,
         )  # fmt: skip
         if purpose == "person":
@@ -164,7 +164,9 @@ def make_set(
     with unit_of_work(programme, person, now, Role.OBSERVER, "make practice sets") as unit:
         keep_reference(programme, unit)
         if command.made_for is not None:
-            person_of(unit.connection, check_id(command.made_for, "person"))
+            of = person_of(unit.connection, check_id(command.made_for, "person"))
+            if of.id != person and not unit.person.role.covers(Role.LEAD):
+                raise NotAllowedError(unit.person.role, "make sets for others", Role.LEAD)
         insert_keyed(unit.connection, unit.act, "make practice set", practice_set, row)
         return store.set_of(unit.connection, id_)
 

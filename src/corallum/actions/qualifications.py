@@ -9,7 +9,7 @@ from datetime import date, datetime, timedelta
 
 import numpy as np
 
-from corallum.actions.observer_errors import learn_observers
+from corallum.actions.observer_errors import ObserverErrors, learn_observers
 from corallum.actions.practice_sets import keep_reference
 from corallum.actions.programme_reference import programme_library
 from corallum.actions.qualification_steps import (
@@ -17,8 +17,16 @@ from corallum.actions.qualification_steps import (
     same_colony,
     standing_of,
 )
-from corallum.actions.unit_of_work import Unit, check_choice, check_id, new_id, unit_of_work
+from corallum.actions.unit_of_work import (
+    Unit,
+    check_choice,
+    check_id,
+    check_share,
+    new_id,
+    unit_of_work,
+)
 from corallum.errors import ConflictError
+from corallum.model.compiled import CompiledReference
 from corallum.observers.fixed_length import Aim, FixedTest, fixed_test, pass_chance
 from corallum.observers.repeats import Repeats, compare_repeats
 from corallum.observers.sequential import OperatingCurve, SequentialPlan, Standing, operating_curve
@@ -52,7 +60,8 @@ _DAYS = 365
 # One item in so many is a colony that the observer has seen before, days ago.
 _REPEAT_EVERY, _LEAST_DAYS = 8, 1
 # The genera that a named list does not hold are drawn no more; below this a genus is not known.
-_LEAST_RIGHT = 0.5
+_LEAST_RIGHT, _LEAST_TRIES = 0.5, 2
+_MOST_DAYS = 3650
 _QUIZ = (20, 17)
 
 
@@ -134,6 +143,7 @@ def begin_test(
         Where the person has a test open already.
     """
     region = check_choice(command.region or programme.settings.regions[0], "region", REGIONS)
+    check_share(command.days, "days that a pass lasts", 1, _MOST_DAYS)
     library = programme_library(programme)
     plan = find_plan(command.aim)
     size = min(plan.largest, MOST_ITEMS)
@@ -215,25 +225,44 @@ def standing(programme: Programme, test: Qualification) -> tuple[Standing, Pract
 
 
 def survey_rights(programme: Programme, region: str, on: date) -> tuple[SurveyRight, ...]:
-    """Return who may record genera on a day: passed, not expired, and what is still missed."""
+    """Return who may record genera on a day, and what they still miss.
+
+    Of tests for the same genera the newest that was decided counts, so a later failure
+    takes a pass away; passes for several lists of genera add up.
+    """
     known = learn_observers(programme, region)
-    compiled = programme_library(programme).compiled
-    rights: list[SurveyRight] = []
+    decided: dict[tuple[str, tuple[str, ...]], Qualification] = {}
     for test in list_tests(programme):
-        if test.outcome != "passed" or test.expires_on is None or test.expires_on < on:
-            continue
-        if any(right.person == test.person for right in rights):
-            continue
-        missed: tuple[str, ...] = ()
-        if test.person in known:
-            mixed = known[test.person].confusions
-            share = np.diagonal(mixed.counts) / mixed.counts.sum(axis=1)
-            tried = mixed.seen.sum(axis=1) >= 2
-            missed = tuple(
-                compiled.genera[i] for i in np.flatnonzero(tried & (share < _LEAST_RIGHT))
-            )
-        rights.append(SurveyRight(test.person, test.genera or None, missed, test.expires_on))
-    return tuple(rights)
+        if test.outcome in ("passed", "failed"):
+            decided.setdefault((test.person, test.genera), test)
+    by_person: dict[str, list[Qualification]] = {}
+    for test in decided.values():
+        if test.outcome == "passed" and test.expires_on is not None and test.expires_on >= on:
+            by_person.setdefault(test.person, []).append(test)
+    compiled = programme_library(programme).compiled
+    return tuple(
+        _right(compiled, person, passed, known.get(person)) for person, passed in by_person.items()
+    )
+
+
+def _right(
+    compiled: CompiledReference,
+    person: str,
+    passed: Sequence[Qualification],
+    known: ObserverErrors | None,
+) -> SurveyRight:
+    """Add up the passes of one person."""
+    whole = [test for test in passed if not test.genera]
+    counted = whole or list(passed)
+    named = None if whole else tuple(dict.fromkeys(g for test in passed for g in test.genera))
+    missed: tuple[str, ...] = ()
+    if known is not None:
+        mixed = known.confusions
+        share = np.diagonal(mixed.counts) / mixed.counts.sum(axis=1)
+        tried = mixed.seen.sum(axis=1) >= _LEAST_TRIES
+        missed = tuple(compiled.genera[i] for i in np.flatnonzero(tried & (share < _LEAST_RIGHT)))
+    until = [test.expires_on for test in counted if test.expires_on is not None]
+    return SurveyRight(person, named, missed, max(until) if whole else min(until))
 
 
 def repeats_of(programme: Programme, person: str) -> Repeats | None:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from functools import lru_cache
 
 import numpy as np
@@ -12,7 +13,8 @@ from corallum.observers.consensus import Consensus, ConsensusPlan, reach_consens
 from corallum.observers.hierarchical import Shrinkage
 from corallum.observers.readings import Readings, table_readings
 from corallum.records.colony_record import ColonyRecord
-from corallum.store.colonies import Wanted, list_rows, load_colony
+from corallum.store.colonies import load_colony
+from corallum.store.opinions import colonies_read_again
 from corallum.store.programme import Programme
 
 __all__ = ["Adjudication", "ReadingReport", "report_readings"]
@@ -37,6 +39,7 @@ class Adjudication:
 class ReadingReport:
     """Agreement between readers, and the colonies that they leave in doubt, worst first.
 
+    ``best`` is the consensus genus of each colony read twice, and its probability.
     ``agreement`` and ``consensus`` are None while no colony was read twice.
     """
 
@@ -44,13 +47,14 @@ class ReadingReport:
     agreement: Agreement | None
     consensus: Consensus | None
     queue: tuple[Adjudication, ...]
+    best: Mapping[str, tuple[str, float]] = field(default_factory=dict)
 
 
 def report_readings(programme: Programme) -> ReadingReport:
     """Compare what was read twice: the first determination, second readings, overrides."""
     with programme.read() as connection:
-        rows = list_rows(connection, Wanted(), skip=0, most=_MOST_COLONIES)
-        records = [load_colony(connection, row.id) for row in rows]
+        ids = colonies_read_again(connection, _MOST_COLONIES)
+        records = [load_colony(connection, id_) for id_ in ids]
     read = {}
     for record in records:
         said = _said(record)
@@ -68,7 +72,7 @@ def report_readings(programme: Programme) -> ReadingReport:
          for id_, (record, said) in read.items() if len({genus for _, genus in said}) > 1),
         key=lambda one: (one.probability, one.number),
     )  # fmt: skip
-    return ReadingReport(len(read), agreement, consensus, tuple(queue[:_MOST_QUEUE]))
+    return ReadingReport(len(read), agreement, consensus, tuple(queue[:_MOST_QUEUE]), best)
 
 
 def _said(record: ColonyRecord) -> tuple[tuple[str, str], ...]:

@@ -102,7 +102,7 @@ def make(  # noqa: PLR0913, PLR0917  each option is an argument to the parser
 
 @practice.command()
 def mark(
-    set_: Annotated[str, typer.Argument(metavar="SET", help="The set.json, or its folder.")],
+    practice_set: Annotated[str, typer.Argument(help="The set.json, or its folder.")],
     answers: Annotated[str, typer.Argument(help="CSV of answers; - for standard input.")],
     out: Annotated[Path | None, typer.Option(help="New CSV file to write the marks to.")] = None,
     reference: Reference = None,
@@ -121,7 +121,7 @@ def mark(
 
     library = references.Library(reference)
     with progress_bar("marking") as step:
-        found = actions.mark_file(library, (set_, answers), sys.stdin.buffer, most_mb, step)
+        found = actions.mark_file(library, (practice_set, answers), sys.stdin.buffer, most_mb, step)
     if out is not None:
         actions.write_marks(found, out)
     if as_json:

@@ -202,5 +202,5 @@ def _report_sizes(
     variance, bias = size_error(compiled, "eye", 1, errors)
     said = rng.normal(true + bias, np.sqrt(variance))
     said = np.where(looked_at, said, np.nan)
-    none = np.isnan(true) & looked_at & character.conditional
+    none = np.isnan(true) & looked_at & character.conditional & character.known[seen.form]
     return SizeEvidence(said, np.ones(n), ("eye",) * n, np.ones(n, dtype=np.bool_), none)

@@ -7,8 +7,9 @@ reports counts by its chance of not being one:
 
 .. math:: w = (1 - e) \prod_c L_c / ((1 - e) \prod_c L_c + e B)
 
-with L_c from the observer's own errors, found anew until nothing moves, and B the
-likelihood of the reports at the base rate of all forms, as in the model.
+with L_c from the observer's own errors as all other colonies show them, found anew
+until nothing moves, and B the likelihood of the reports at the base rate of all forms, as
+in the model.
 """
 
 from __future__ import annotations
@@ -152,7 +153,7 @@ def learn_errors(
         seen = weighing.reports(counts, weight)
         counts = {c: prior[c] + seen[c] if c in seen else prior[c] for c in prior}
         own = learn_eye(eye_prior, *weighing.residuals(weight))
-        moved = weighing.not_misread(counts, own)
+        moved = weighing.not_misread(counts, own, weight)
         change = float(np.abs(moved - weight).max(initial=0.0))
         weight = moved
         if change < _SMALL:

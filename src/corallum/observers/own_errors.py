@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import hashlib
 import json
+import math
 
 import numpy as np
 
 from corallum.errors import Fault, InputError
-from corallum.model.compiled import CompiledReference
+from corallum.model.compiled import CompiledReference, Floats
 from corallum.model.errors import OwnErrors
 
 __all__ = ["errors_from_text", "errors_hash", "errors_to_text"]
 
 # Figures that are kept of each rate: enough that no answer moves.
 _DIGITS = 6
+_ROUNDED = 1e-3
 
 
 def errors_to_text(errors: OwnErrors, compiled: CompiledReference) -> str:
@@ -50,12 +52,34 @@ def errors_from_text(compiled: CompiledReference, text: str) -> OwnErrors:
             index = compiled.character_index.get(id_)
             if index is None or list(compiled.characters[index].states) != value["states"]:
                 continue
-            size = len(value["states"])
-            matrix = np.eye(size + 1)
-            rows = np.asarray(value["rows"], dtype=np.float64)
-            matrix[:size, :size] = rows / rows.sum(axis=1, keepdims=True)
-            states[id_] = matrix
-        return OwnErrors(states, float(found["eye_bias"]), float(found["eye_sd"]))
-    except (ValueError, KeyError, TypeError, AttributeError) as error:
+            states[id_] = _matrix(value["rows"], len(value["states"]))
+        return OwnErrors(states, *_eye(found["eye_bias"], found["eye_sd"]))
+    except (ValueError, LookupError, TypeError, AttributeError, ArithmeticError,
+            RecursionError) as error:  # fmt: skip
         fault = Fault("errors of an observer", "", "as kept", text[:40], "Restore a backup.")
         raise InputError([fault]) from error
+
+
+def _matrix(rows: object, size: int) -> Floats:
+    """Return rates as the model reads them; they were rounded, so each row is divided again."""
+    rates = np.asarray(rows, dtype=np.float64)
+    # Also where it is no number at all.
+    if rates.shape != (size, size) or not (rates >= 0).all():
+        raise ValueError("not a rate for each true and said state")
+    total = rates.sum(axis=1, keepdims=True)
+    if not (np.abs(total - 1) < _ROUNDED).all():
+        raise ValueError("rates of a state that do not add up")
+    matrix = np.eye(size + 1)
+    matrix[:size, :size] = rates / total
+    return matrix
+
+
+def _eye(bias: object, sd: object) -> tuple[float | None, float | None]:
+    """Return bias and spread, both or neither."""
+    if bias is None and sd is None:
+        return None, None
+    if not isinstance(bias, int | float) or not isinstance(sd, int | float):
+        raise TypeError("not a number")
+    if not (math.isfinite(bias) and math.isfinite(sd) and sd > 0):
+        raise ValueError("not a bias and a spread")
+    return float(bias), float(sd)

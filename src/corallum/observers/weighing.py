@@ -48,14 +48,32 @@ class Weighing:
             base[:, k] = (mixed * evidence.conditions).sum(axis=1) if mixed.ndim == 2 else mixed
         return base
 
-    def not_misread(self, counts: Mapping[int, Floats], eye: EyePosterior) -> Floats:
-        """P(the group was not misread) of each colony and group, (N, groups)."""
+    def not_misread(
+        self, counts: Mapping[int, Floats], eye: EyePosterior, weight: Floats | None = None
+    ) -> Floats:
+        """P(the group was not misread) of each colony and group, (N, groups).
+
+        Parameters
+        ----------
+        counts : mapping of int to ndarray, each (S, S)
+            Dirichlet parameters, or rates, of each true state's row.
+        eye : EyePosterior
+            Of sizes.
+        weight : ndarray or None, shape (N, groups)
+            What each colony's reports count in ``counts``: taken off where it is itself
+            weighed, or a strange report would vouch for itself. None takes nothing off.
+        """
         clean = np.ones_like(self.base)
         for c, true in self.known.true.items():
-            rows = counts[c] / counts[c].sum(axis=1, keepdims=True)
+            group = self.compiled.characters[c].group
             said = _said(self.known.evidence.states[c], true.shape[1])
-            found = np.einsum("nt,ts,ns->n", true, rows, said)
-            clean[:, self.compiled.characters[c].group] *= np.where(found > 0, found, 1.0)
+            left = counts[c][None]
+            if weight is not None:
+                unsure = self.compiled.settings.unsure
+                left = left - _own(self.known, c, counts[c], weight[:, group], unsure)
+            rows = left / left.sum(axis=2, keepdims=True)
+            found = (true[:, :, None] * rows * said[:, None, :]).sum(axis=(1, 2))
+            clean[:, group] *= np.where(found > 0, found, 1.0)
         for c, log in self.known.true_log_sizes.items():
             said = self.known.evidence.sizes[c].log_value
             there = ~np.isnan(said) & ~np.isnan(log)
@@ -70,10 +88,10 @@ class Weighing:
         errors, weights = [np.zeros(0)], [np.zeros(0)]
         for c, log in self.known.true_log_sizes.items():
             reports = self.known.evidence.sizes[c]
-            eye = np.array([method == "eye" for method in reports.method], dtype=np.bool_)
-            there = ~np.isnan(reports.log_value) & ~np.isnan(log) & eye
+            there = ~np.isnan(reports.log_value) & ~np.isnan(log)
             errors.append((reports.log_value - log)[there])
-            weights.append(weight[there, self.compiled.characters[c].group])
+            worth = np.where(reports.sure, 1.0, 1.0 - self.compiled.settings.unsure)
+            weights.append((worth * weight[:, self.compiled.characters[c].group])[there])
         return np.concatenate(errors), np.concatenate(weights)
 
     def reports(
@@ -109,6 +127,12 @@ def _said(reports: StateEvidence, width: int) -> Floats:
 
 def _expected(answered: Answered, c: int, counts: Floats, weight: Floats, unsure: float) -> Floats:
     """Expected number of reports for each true and said state, (S, S)."""
+    expected: Floats = _own(answered, c, counts, weight, unsure).sum(axis=0)
+    return expected
+
+
+def _own(answered: Answered, c: int, counts: Floats, weight: Floats, unsure: float) -> Floats:
+    """Expected number of reports of each colony, (N, S, S)."""
     true = answered.true[c]
     said = _said(answered.evidence.states[c], true.shape[1])
     rows = counts / counts.sum(axis=1, keepdims=True)
@@ -118,8 +142,8 @@ def _expected(answered: Answered, c: int, counts: Floats, weight: Floats, unsure
     sure = answered.evidence.states[c].sure[answered.evidence.states[c].codes]
     worth = weight * np.where(sure, 1.0, 1.0 - unsure)
     share = np.where(total > 0, worth / np.maximum(total, 1e-300), 0.0)
-    expected: Floats = np.einsum("nts,n->ts", joint, share)
-    return expected
+    own: Floats = joint * share[:, None, None]
+    return own
 
 
 def _where_known(answered: Answered) -> Answered:
@@ -133,7 +157,9 @@ def _where_known(answered: Answered) -> Answered:
     sizes = {}
     for c, log in answered.true_log_sizes.items():
         reports_ = answered.evidence.sizes[c]
-        value = np.where(np.isnan(log), np.nan, reports_.log_value)
+        # Sizes by ruler or photo tell nothing of the eye.
+        eye = np.array([method == "eye" for method in reports_.method], dtype=np.bool_)
+        value = np.where(np.isnan(log) | ~eye, np.nan, reports_.log_value)
         sizes[c] = type(reports_)(
             value, reports_.n, reports_.method, reports_.sure,
             np.zeros(len(value), dtype=np.bool_),

@@ -30,7 +30,9 @@ def answers_beside_truth(
     evidence = batch(
         compiled,
         [
-            read_colony(compiled, Colony(str(i), answer.reports, item.region, None, ()))
+            read_colony(
+                compiled, Colony(str(i), answer.reports, item.region, None, item.conditions)
+            )
             for i, (item, answer) in enumerate(pairs)
         ],
     )

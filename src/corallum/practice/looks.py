@@ -9,7 +9,7 @@ from corallum.draw.surface.parameters import STATES, VALLEYED
 from corallum.model.compiled import CompiledReference
 from corallum.model.truth import draw_colonies
 
-__all__ = ["TOLD", "drawn_looks", "pictured_looks", "sensible"]
+__all__ = ["PICTURED", "TOLD", "drawn_looks", "pictured_looks", "sensible"]
 
 # What a close-up can't show, and is told beside it.
 TOLD = (
@@ -25,6 +25,15 @@ _PRESENCE = {
     "costal_pits": "costal_pits", "uprights": "plate_uprights",
     "paliform_crown": "paliform_crown", "confluent": "septo_costae_confluent",
 }  # fmt: skip
+
+
+# What a close-up may show, so that it can be practised.
+PICTURED = (
+    "corallite_arrangement", "shared_wall", "calice_diameter_mm", "valley_width_mm",
+    "groove_between", "wall_groove", "centres_per_valley", "axial_corallite",
+    *(character for name, (character, _) in STATES.items() if name not in _BY_POLYPS),
+    *_PRESENCE.values(),
+)  # fmt: skip
 
 
 def pictured_looks(
@@ -54,6 +63,8 @@ def pictured_looks(
     elif not pores:
         shown["calice_diameter_mm"] = round(drawn.calice_diameter_mm, 2)
         shown["groove_between"] = "present" if drawn.groove else "absent"
+    if drawn.scene == "branch_tip":
+        shown["axial_corallite"] = "single"
     keep = {"corallite_arrangement", "coenosteum_texture", "living_colour", "tissue"}
     return {
         id_: value

@@ -91,6 +91,8 @@ class Maker:
         scenes = scenes_of(self.compiled, wish.form)
         if wish.ask == "axial_corallite" and "branch_tip" in scenes:
             return "branch_tip"
+        if wish.ask in ("plate_uprights", "concentric_ridges") and "plate_margin" in scenes:
+            return "plate_margin"
         return "close_up" if wish.ask else scenes[int(rng.integers(len(scenes)))]
 
     @staticmethod

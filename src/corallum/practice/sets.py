@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from corallum.errors import Fault, InputError
-from corallum.model.compiled import CompiledReference, Floats
+from corallum.model.compiled import CompiledReference, CompiledView, Floats
 from corallum.model.prior import genus_prior
 from corallum.practice.item import Item
+from corallum.practice.looks import PICTURED
 from corallum.practice.making import Maker, Wish
 
 __all__ = ["MOST_ITEMS", "PURPOSES", "SetWish", "make_items", "wishes_of"]
@@ -26,6 +27,8 @@ PURPOSES = {
 }
 MOST_ITEMS = 400
 _COMMONEST = 20
+# Colonies drawn in search of one that shows what is practised.
+_TRIES = 60
 # What bends the shape of a colony.
 _BENDS = ("shaded", "crowded", "wave_beaten", "overgrowing", "juvenile", "regenerating")
 
@@ -94,9 +97,37 @@ def make_items(
     maker = Maker(compiled, wish.region)
     items = []
     for i, one in enumerate(wishes_of(compiled, maker, wish, rng)):
-        items.append(maker.make(one, rng))
+        items.append(_make(compiled, maker, wish, one, rng))
         progress((i + 1) / wish.size)
     return items
+
+
+def _make(
+    compiled: CompiledReference, maker: Maker, wish: SetWish, one: Wish, rng: np.random.Generator
+) -> Item:
+    """Make an item that shows what it practises; not every colony of a form does.
+
+    What no picture of a form can show, as that a branch has no axial corallite, is told
+    in words instead.
+    """
+    item = maker.make(one, rng)
+    for _ in range(_TRIES):
+        if not wish.character or _practises(item, wish.character):
+            return item
+        item = maker.make(replace(one, kind="described"), rng)
+        if _practises(item, wish.character):
+            return item
+        one = wishes_of(compiled, maker, replace(wish, size=1), rng)[0]
+        item = maker.make(one, rng)
+    remedy = "Choose another character, or other genera."
+    expected = f"colonies that show {wish.character}"
+    raise InputError([Fault("practice set", "character", expected, "too few", remedy)])
+
+
+def _practises(item: Item, character: str) -> bool:
+    """Whether a look is to be seen, and not given away in words."""
+    asked = "corallite_arrangement" if character == "shared_wall" else character
+    return asked in (item.shown if item.kind == "described" else item.pictured)
 
 
 def _faults(compiled: CompiledReference, wish: SetWish) -> list[Fault]:
@@ -108,6 +139,9 @@ def _faults(compiled: CompiledReference, wish: SetWish) -> list[Fault]:
         faults.append(Fault(where, "purpose", expected, repr(wish.purpose), "Use one of these."))
     if not 1 <= wish.size <= MOST_ITEMS:
         faults.append(Fault(where, "items", f"1 to {MOST_ITEMS}", str(wish.size), "Mend it."))
+    if not 0 <= wish.described <= 1:
+        found = f"{wish.described:g}"
+        faults.append(Fault(where, "described", "a share from 0 to 1", found, "Mend it."))
     if wish.region not in compiled.priors:
         expected = f"one of {', '.join(compiled.priors)}"
         faults.append(Fault(where, "region", expected, repr(wish.region), "Use one of these."))
@@ -121,9 +155,8 @@ def _faults(compiled: CompiledReference, wish: SetWish) -> list[Fault]:
         faults.append(Fault(where, "genera", "two different genera", found, "Name both."))
     if wish.purpose == "character" and not wish.character:
         faults.append(Fault(where, "character", "one to practise", "none", "Name it."))
-    seen = {one.id for one in compiled.characters if one.seen != "k"}
-    if wish.character and wish.character not in seen:
-        expected = "a character that water or lens show"
+    if wish.character and wish.character not in PICTURED:
+        expected = f"a character that a drawn close-up shows: {', '.join(sorted(PICTURED))}"
         faults.append(Fault(where, "character", expected, repr(wish.character), "Name another."))
     return faults
 
@@ -231,6 +264,9 @@ class _Chooser:
 
     def _bins(self, forms: Sequence[int], ask: str) -> list[list[int]]:
         """Sort forms by the state they usually show, or by size."""
+        if ask not in self.compiled.character_index:
+            views = [view for view in self.compiled.views if view.id == ask]
+            return self._bins_of_views(forms, views)
         character = self.compiled.characters[self.compiled.character_index[ask]]
         if character.is_size:
             order = sorted(forms, key=lambda f: float(character.log_mean[f]))
@@ -240,6 +276,18 @@ class _Chooser:
         for f in forms:
             bins.setdefault(int(np.argmax(character.true[f, :-1])), []).append(f)
         return [bins[state] for state in sorted(bins)]
+
+    def _bins_of_views(
+        self, forms: Sequence[int], views: Sequence[CompiledView]
+    ) -> list[list[int]]:
+        """Sort forms by what a view, such as shared walls, usually says of them."""
+        bins = []
+        for view in views:
+            shares = self.compiled.characters[view.character].true[:, list(view.columns)]
+            members = [f for f in forms if shares[f].sum() > 0.5]
+            if members:
+                bins.append(members)
+        return bins
 
     def _form(self, genus: int) -> int:
         """Draw a form of a genus by its weight, one that suits the character asked."""

@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from corallum.model.answer import Determiner
-from corallum.model.compiled import Floats
-from corallum.model.evidence import batch, read_colony
+from corallum.model.compiled import CompiledReference, Floats
+from corallum.model.evidence import batch, read_colony, state_columns
 from corallum.model.next_looks import next_looks
 from corallum.model.posterior import Posterior, posterior
 from corallum.model.prior import genus_prior
@@ -18,6 +18,7 @@ from corallum.practice.item import Item, PracticeAnswer
 from corallum.practice.marking import Mark, mark_answer
 from corallum.records.answer import NextLook, WhyEntry
 from corallum.records.colony import Colony, Report, SizeReport, StateReport
+from corallum.reference.scheme import NOT_LOOKED_AT
 
 __all__ = ["Astray", "Worked", "work_through"]
 
@@ -146,13 +147,16 @@ def _find_astray(
     observer: Determiner, item: Item, answer: PracticeAnswer, prior: Floats, pair: tuple[int, int]
 ) -> tuple[Astray, ...]:
     """Weigh each look that was reported otherwise than it was."""
+    compiled = observer.compiled
     as_said = _odds(_Case(observer, item, answer.reports, prior).found, pair)
     found = []
     for id_, report in answer.reports.items():
-        true = item.shown.get(id_)
-        if true is None or not _differs(report, true):
+        character = _character_of(compiled, id_)
+        true = item.shown.get(character)
+        if true is None or not _differs(compiled, id_, report, true):
             continue
-        mended = {**answer.reports, id_: _report(true)}
+        others = {one: value for one, value in answer.reports.items() if one != id_}
+        mended = {**others, character: _report(true)}
         gained = _odds(_Case(observer, item, mended, prior).found, pair) - as_said
         found.append(Astray(id_, _words(report), _value_words(true), gained))
     return tuple(sorted(found, key=lambda one: -one.decibans))
@@ -164,11 +168,23 @@ def _odds(found: Posterior, pair: tuple[int, int]) -> float:
     return float(_DECIBANS * np.log(a / b))
 
 
-def _differs(report: Report, true: str | float) -> bool:
+def _character_of(compiled: CompiledReference, id_: str) -> str:
+    """Return the character that an id is, or is a view of."""
+    index = next((view.character for view in compiled.views if view.id == id_), None)
+    return id_ if index is None else compiled.characters[index].id
+
+
+def _differs(compiled: CompiledReference, id_: str, report: Report, true: str | float) -> bool:
     """Whether a report is not what was there; a set that holds the truth is right."""
-    if isinstance(report, StateReport):
-        return isinstance(true, str) and true not in report.states
-    return not isinstance(true, str) and abs(float(np.log(report.value / true))) > _FAR
+    if not isinstance(report, StateReport):
+        return not isinstance(true, str) and abs(float(np.log(report.value / true))) > _FAR
+    if NOT_LOOKED_AT in report.states:
+        return False
+    if not isinstance(true, str):
+        return True
+    states = compiled.characters[compiled.character_index[_character_of(compiled, id_)]].states
+    columns = state_columns(compiled, id_)
+    return states.index(true) not in {c for one in report.states for c in columns.get(one, ())}
 
 
 def _words(report: Report) -> str:

@@ -28,6 +28,18 @@ def colony_of_request(connection: sa.Connection, request: int) -> str:
     return str(colony)
 
 
+def colonies_read_again(connection: sa.Connection, most: int) -> tuple[str, ...]:
+    """Return the ids of colonies with an answered second reading or an override, newest first."""
+    answer, said = schema.reading_answer.c, schema.determination.c
+    read = sa.union_all(
+        sa.select(answer.colony, answer.history),
+        sa.select(said.colony, said.history).where(said.kind == "override"),
+    ).subquery()
+    newest = sa.func.max(read.c.history)
+    found = sa.select(read.c.colony).group_by(read.c.colony).order_by(newest.desc()).limit(most)
+    return tuple(row.colony for row in connection.execute(found))
+
+
 def colonies_with_vouchers(connection: sa.Connection, most: int) -> tuple[str, ...]:
     """Return colonies of which samples were sent, the newest first."""
     table = schema.voucher

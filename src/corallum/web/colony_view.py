@@ -7,6 +7,7 @@ from typing import Any
 
 from corallum.actions.people import list_people
 from corallum.actions.places import list_sites
+from corallum.actions.reading_consensus import report_readings
 from corallum.records.answer import Answer, Fragile
 from corallum.records.colony import SizeReport, StateReport
 from corallum.records.colony_record import ColonyRecord, Entry, HistoryEntry
@@ -65,6 +66,7 @@ def colony_context(visit: Visit, record: ColonyRecord) -> dict[str, Any]:
         "people": people,
         "own_errors": observer.name if observer and observer.errors.startswith("own:") else "",
         "without_own": without,
+        "readers_say": _readers_say(visit, record),
         "sites": sites,
         "site": next((site for site in sites if site.id == record.site), None),
         "regions": REGIONS,
@@ -130,6 +132,13 @@ def _undoable(record: ColonyRecord, person: str) -> HistoryEntry | None:
         if own and entry.id in record.in_effect:
             return entry
     return None
+
+
+def _readers_say(visit: Visit, record: ColonyRecord) -> tuple[str, float] | None:
+    """Return what all readers of a colony together say, where it was read again."""
+    if not any(reading.answer is not None for reading in record.readings):
+        return None
+    return report_readings(visit.programme).best.get(record.id)
 
 
 def _answer_context(visit: Visit, record: ColonyRecord, answer: Answer) -> dict[str, Any]:

@@ -28,6 +28,7 @@ from corallum.actions.practice_sets import (
     remove_item,
 )
 from corallum.errors import ConflictError
+from corallum.practice.looks import PICTURED
 from corallum.practice.sets import PURPOSES
 from corallum.records.programme import Role
 from corallum.web.forms import optional_number, optional_text
@@ -62,7 +63,7 @@ def practice(visit: Visited) -> Response:
         purposes=PURPOSES,
         people=_observers(visit),
         genera=compiled.genera,
-        characters=[one.id for one in compiled.characters if one.seen != "k"],
+        characters=sorted(PICTURED),
     )
 
 
@@ -85,6 +86,7 @@ def new_set(  # noqa: PLR0913, PLR0917  one for each field of the form
     genus_b: Short = "",
     character: Short = "",
     made_for: Short = "",
+    described: Short = "0",
 ) -> Response:
     """Make a set."""
     genera = tuple(one.strip() for one in (genus_a, genus_b) if one.strip())
@@ -97,6 +99,7 @@ def new_set(  # noqa: PLR0913, PLR0917  one for each field of the form
         genera=genera,
         character=character.strip() if purpose in ("character", "pair") else "",
         made_for=optional_text(made_for),
+        described=(optional_number(described, "told in words") or 0.0) / 100,
     )
     made = visit.do(make_set, command)
     return visit.go(f"/practice/{made.id}")

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Form, Query, Request
+from fastapi import APIRouter, Query, Request
 from fastapi.responses import Response
 
 from corallum.actions.colony_answers import errors_of
+from corallum.actions.people import get_person
 from corallum.actions.practice_answers import (
     AnswerItem,
     Course,
@@ -15,11 +16,12 @@ from corallum.actions.practice_answers import (
     course_of,
     worked_item,
 )
-from corallum.errors import ConflictError
+from corallum.errors import ConflictError, NotAllowedError
 from corallum.practice.item import Item
 from corallum.practice.kept import PracticeSet
 from corallum.practice.pointing import point_at
 from corallum.practice.worked import Worked
+from corallum.records.programme import Person, Role
 from corallum.web.characters import Shown, scheme_shown
 from corallum.web.forms import optional_number
 from corallum.web.practice_pictures import HEIGHT, WIDTH, draw_item, item_of
@@ -29,7 +31,7 @@ __all__ = ["router", "told_of"]
 
 router = APIRouter()
 
-Short = Annotated[str, Form(max_length=400)]
+Asked = Annotated[str, Query(max_length=40)]
 _KEEP = {"Cache-Control": "private, max-age=86400"}
 # Asked of every item alike, so that the questions tell nothing of the answer.
 ASKED = (
@@ -49,9 +51,13 @@ def picture(visit: Visited, set_id: str, number: int) -> Response:
 
 
 @router.get("/practice/{set_id}/items/{number}")
-def show(visit: Visited, set_id: str, number: int) -> Response:
-    """Show an item to be answered, or its worked answer."""
-    course = course_of(visit.programme, set_id, visit.person.id)
+def show(visit: Visited, set_id: str, number: int, of: Asked = "") -> Response:
+    """Show an item to be answered, or its worked answer.
+
+    ``of`` is whose answer a lead enters from paper.
+    """
+    person = _person(visit, of)
+    course = course_of(visit.programme, set_id, person.id)
     item = item_of(course.set, number)
     _check_turn(visit, course, number)
     kept = course.answers.get(number - 1)
@@ -66,8 +72,18 @@ def show(visit: Visited, set_id: str, number: int) -> Response:
         set=course.set, item=item, number=number, sure=SURE, told=told_of(visit, item),
         asked=[known[id_] for id_ in asked if id_ in known and id_ not in item.told],
         across=_across(visit, course.set, item), genera=visit.library.compiled.genera,
-        asks=known.get(item.ask),
+        of=of and person.id, of_name=person.name,
+        asks=None if item.ask in item.told else known.get(item.ask),
     )  # fmt: skip
+
+
+def _person(visit: Visit, of: str) -> Person:
+    """Return whose answers are meant: one's own, or, to a lead, somebody else's."""
+    if not of or of == visit.person.id:
+        return visit.person
+    if not visit.may("lead"):
+        raise NotAllowedError(visit.person.role, "enter or see the answers of others", Role.LEAD)
+    return get_person(visit.programme, of)
 
 
 def _check_turn(visit: Visit, course: Course, number: int) -> None:
@@ -108,6 +124,8 @@ async def answer(request: Request, visit: Visited, set_id: str, number: int) -> 
     typed = {key: str(value)[:400] for key, value in form.items()}
     command = read_command(typed, set_id, number - 1)
     kept = visit.do(answer_item, command)
+    if kept.person != visit.person.id:
+        return visit.go(f"/practice/{set_id}/go-on?of={kept.person}")
     return visit.go(
         f"/practice/{set_id}/go-on" if kept.qualification else f"/practice/{set_id}/items/{number}"
     )
@@ -134,28 +152,27 @@ def read_command(typed: dict[str, str], set_id: str, item: int) -> AnswerItem:
         raise ConflictError("name a genus, or say that it is not in the reference.")
     sure = optional_number(typed.get("confidence", ""), "confidence")
     seconds = optional_number(typed.get("seconds", ""), "seconds")
-    return AnswerItem(set_id, item, genera, 0.8 if sure is None else sure / 100, reports, seconds)
+    share = 0.8 if sure is None else sure / 100
+    return AnswerItem(set_id, item, genera, share, reports, seconds, typed.get("of") or None)
 
 
 @router.get("/practice/{set_id}/go-on")
-def go_on(visit: Visited, set_id: str) -> Response:
+def go_on(visit: Visited, set_id: str, of: Asked = "") -> Response:
     """Go to the next item, or back to the set where all are answered."""
-    course = course_of(visit.programme, set_id, visit.person.id)
+    person = _person(visit, of)
+    course = course_of(visit.programme, set_id, person.id)
     if course.set.purpose == "test":
         return visit.go(f"/observers/tests/{set_id}")
     if course.next is None:
         return visit.go(f"/practice/{set_id}")
-    return visit.go(f"/practice/{set_id}/items/{course.next + 1}")
+    whose = f"?of={person.id}" if person.id != visit.person.id else ""
+    return visit.go(f"/practice/{set_id}/items/{course.next + 1}{whose}")
 
 
 @router.get("/practice/{set_id}/items/{number}/worked")
-def worked(
-    visit: Visited, set_id: str, number: int, of: Annotated[str, Query(max_length=40)] = ""
-) -> Response:
-    """Show a lead the worked answer of somebody else."""
-    if of and of != visit.person.id and not visit.may("lead"):
-        raise ConflictError("only a lead sees the answers of others.")
-    course = course_of(visit.programme, set_id, of or visit.person.id)
+def worked(visit: Visited, set_id: str, number: int, of: Asked = "") -> Response:
+    """Show the worked answer, to a lead also that of somebody else."""
+    course = course_of(visit.programme, set_id, _person(visit, of).id)
     return _worked(visit, course, number, item_of(course.set, number))
 
 
