@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -180,12 +181,12 @@ def test_confusions_are_listed_by_their_cost() -> None:
 
 
 def test_accuracy_is_the_mean_over_the_surveys_mix() -> None:
-    """Mean and spread of the share right agree with draws from every row's Dirichlet."""
+    """With the shift of all rows known, mean and spread agree with draws from the Dirichlets."""
     own = answers(("Favites", ("Goniastrea",), 4), ("Porites", ("Porites",), 8))
     (found,) = learned(own)
     mix = np.zeros(G)
     mix[[number("Favites"), number("Porites")]] = 3, 1
-    mean, sd = found.accuracy(mix)
+    mean, sd = replace(found, shift_sd=0.0).accuracy(mix)
     rng = np.random.default_rng(2)
     right = np.zeros(40_000)
     for genus, weight in (("Favites", 0.75), ("Porites", 0.25)):
@@ -195,3 +196,14 @@ def test_accuracy_is_the_mean_over_the_surveys_mix() -> None:
         right += weight * dirichlet.rvs(kept, 40_000, random_state=rng)[:, 0]
     assert mean == pytest.approx(right.mean(), abs=5 * sd / 200)
     assert sd == pytest.approx(right.std(), rel=0.03)
+
+
+def test_what_is_not_known_of_the_shift_widens_the_accuracy() -> None:
+    """Genera are not independent: one doubt about all of them stays however many there are."""
+    (few,) = learned(answers(("Favites", ("Favites",), 6)))
+    (many,) = learned(answers(("Favites", ("Favites",), 150)))
+    even = np.ones(G)
+    assert few.shift_sd > 2 * many.shift_sd > 0
+    # The prior normal(0, 1) of the shift is the most that six right answers can leave.
+    assert few.shift_sd < 1
+    assert few.accuracy(even)[1] > 3 * replace(few, shift_sd=0.0).accuracy(even)[1]

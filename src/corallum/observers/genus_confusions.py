@@ -59,11 +59,15 @@ class GenusConfusions:
         Answers behind them; an answer of several genera is shared among them.
     group : ndarray, shape (G, G + 1)
         The group's rows, each adding up to 1.
+    shift_sd : float
+        How far the member's shift of the log odds of being right may be off; it moves
+        all rows together.
     """
 
     counts: Floats
     seen: Floats
     group: Floats
+    shift_sd: float = 0.0
 
     def accuracy(self, shares: Floats) -> tuple[float, float]:
         """Return mean and standard deviation of the share right in a mix of genera.
@@ -76,8 +80,11 @@ class GenusConfusions:
         total = self.counts.sum(axis=1)
         right = np.diagonal(self.counts) / total
         weight = shares / shares.sum()
-        variance = right * (1 - right) / (total + 1)
-        return float(weight @ right), float(np.sqrt(weight**2 @ variance))
+        variance = weight**2 @ (right * (1 - right) / (total + 1))
+        # What a shift of all rows would move: their part that is not the member's own answers.
+        prior = (total - self.seen.sum(axis=1)) / total
+        slope = weight @ (prior * right * (1 - right))
+        return float(weight @ right), float(np.sqrt(variance + (slope * self.shift_sd) ** 2))
 
     def worst(self, compiled: CompiledReference, shares: Floats, most: int = 20) -> list[Confusion]:
         """List genera that were taken for others, the most costly to the survey first."""
@@ -183,21 +190,26 @@ def learn_confusions(
     for own in seen:
         others = total - own
         of_group = _shift(model, others)
-        group = MODEL_WORTH * _shifted(model, of_group) + others
+        group = MODEL_WORTH * _shifted(model, of_group[0]) + others
         group /= group.sum(axis=1, keepdims=True)
-        mine = _shifted(group, _shift(group, own))
-        found.append(GenusConfusions(GROUP_WORTH * mine + own, own, group))
+        shift, sd = _shift(group, own)
+        counts = GROUP_WORTH * _shifted(group, shift) + own
+        found.append(GenusConfusions(counts, own, group, sd))
     return found
 
 
-def _shift(rows: Floats, seen: Floats) -> float:
-    """Most probable shift of the log odds of being right, off a grid, prior normal(0, 1)."""
+def _shift(rows: Floats, seen: Floats) -> tuple[float, float]:
+    """Most probable shift of the log odds of being right, and its sd; prior normal(0, 1)."""
     odds = logit(np.clip(np.diagonal(rows), 1e-3, 1 - 1e-3))
     right = np.diagonal(seen)
     wrong = seen.sum(axis=1) - right
     at = odds + _SHIFTS[:, None]
     logs = log_expit(at) @ right + log_expit(-at) @ wrong - 0.5 * _SHIFTS**2
-    return float(_SHIFTS[int(np.argmax(logs))])
+    share = np.exp(logs - logs.max())
+    share /= share.sum()
+    mean = share @ _SHIFTS
+    sd = float(np.sqrt(share @ (_SHIFTS - mean) ** 2))
+    return float(_SHIFTS[int(np.argmax(logs))]), sd
 
 
 def _shifted(rows: Floats, shift: float) -> Floats:

@@ -115,7 +115,7 @@ def item_from_json(value: object, where: str) -> Item:
     if not isinstance(value, dict):
         raise InputError([Fault(where, "", "an item", repr(value)[:40], "Make the set again.")])
     faults = [
-        Fault(where, name, f"a {kind.__name__}", repr(value.get(name))[:40], "Make the set again.")
+        Fault(where, name, _KINDS[kind], repr(value.get(name))[:40], "Make the set again.")
         for name, kind in _FIELDS.items()
         if not isinstance(value.get(name, _OPTIONAL.get(name)), kind)
     ]
@@ -152,6 +152,10 @@ _FIELDS: dict[str, type] = {
     "kind": str, "genus": str, "form": str, "region": str, "seed": int, "scene": str,
     "conditions": list, "shown": dict, "told": list, "best": dict, "photo": str, "colony": str,
     "ruler": bool, "ask": str, "why": str, "note": str,
+}  # fmt: skip
+_KINDS: dict[type, str] = {
+    str: "a text", int: "a whole number", list: "a list", dict: "an object",
+    bool: "true or false",
 }  # fmt: skip
 _OPTIONAL: dict[str, object] = {
     "scene": "", "conditions": [], "shown": {}, "told": [], "best": {}, "photo": "", "colony": "",
