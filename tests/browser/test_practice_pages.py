@@ -210,7 +210,7 @@ def test_a_lead_finds_a_mix_up_hands_out_a_set_and_sees_it_mended(
     _answer_all(page, clocked.url, mending, {})
 
     lead.goto(f"{clocked.url}/observers/{clocked.observer}")
-    rows = lead.get_by_role("region", name="Set by set").get_by_role("row").all_inner_texts()
+    rows = lead.get_by_role("region", name="Table of sets").get_by_role("row").all_inner_texts()
     assert "0 of 8" in rows[1]
     assert f"{len(mending.items)} of {len(mending.items)}" in rows[2]
     page.context.close()

@@ -16,6 +16,7 @@ from corallum.exchange.colonies import (
     read_json,
     read_lines,
 )
+from corallum.exchange.text_file import read_text
 from corallum.model.answer import Determiner
 from corallum.records.answer import Answer
 from corallum.records.colony import Colony
@@ -23,7 +24,6 @@ from corallum.records.colony import Colony
 __all__ = ["determine_colonies", "open_colonies"]
 
 Outcome = Answer | BadColony
-_PIECE = 1_000_000
 
 
 def determine_colonies(
@@ -57,9 +57,7 @@ def open_colonies(path: str, stdin: IO[bytes], most_mb: int) -> Iterator[Colony 
     InputError
         Where the file can't be opened, is empty, too large or not UTF-8.
     """
-    name = "standard input" if path == "-" else path
-    raw = _read(path, name, stdin, most_mb * 1_000_000)
-    text = _decode(raw, name)
+    text, name = read_text(path, stdin, most_mb)
     if not text.strip("\ufeff \t\r\n"):
         raise InputError(
             [Fault(name, "", "colonies", "an empty file", "Write one colony per line.")]
@@ -70,46 +68,6 @@ def open_colonies(path: str, stdin: IO[bytes], most_mb: int) -> Iterator[Colony 
     if first is None:
         raise InputError([Fault(name, "", "colonies", "none at all", "Write one colony per line.")])
     return chain([first], found)
-
-
-def _read(path: str, name: str, stdin: IO[bytes], most: int) -> bytes:
-    """Read at most ``most`` bytes."""
-    try:
-        if path == "-":
-            raw = _read_at_most(stdin, most)
-        else:
-            with Path(path).open("rb") as stream:
-                raw = _read_at_most(stream, most)
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        raise InputError(
-            [Fault(name, "", "a file that can be read", reason, "Check the path.")]
-        ) from error
-    if len(raw) > most:
-        remedy = "Split it, or raise --most-mb."
-        found = "a larger file"
-        raise InputError([Fault(name, "", f"at most {most // 1_000_000} MB", found, remedy)])
-    return raw
-
-
-def _read_at_most(stream: IO[bytes], most: int) -> bytes:
-    """Read up to one byte over ``most``, piece by piece: no memory is asked for in advance."""
-    pieces, left = [], most + 1
-    while left and (piece := stream.read(min(left, _PIECE))):
-        pieces.append(piece)
-        left -= len(piece)
-    return b"".join(pieces)
-
-
-def _decode(raw: bytes, name: str) -> str:
-    """Decode UTF-8, saying where it isn't."""
-    try:
-        return raw.decode("utf-8")
-    except UnicodeDecodeError as error:
-        line = raw.count(b"\n", 0, error.start) + 1
-        found = f"the byte {raw[error.start]:#04x}"
-        fault = Fault(name, f"line {line}", "UTF-8 text", found, "Save the file as UTF-8.")
-        raise InputError([fault]) from error
 
 
 def _is_csv(path: str, text: str) -> bool:
