@@ -1,0 +1,40 @@
+"""Plots of a survey's results: numbers and texts in, one SVG text out.
+
+Every plot comes in two layouts, ``NARROW`` for a phone and ``WIDE``. Its colours and fonts
+are the page's; ``standalone`` gives it its own, to print or to keep.
+"""
+
+from __future__ import annotations
+
+from corallum.draw.plots.change import plot_before_after, plot_changes
+from corallum.draw.plots.curve import Sampled, plot_curve
+from corallum.draw.plots.effort import Chosen, EffortLine, Efforts, plot_effort
+from corallum.draw.plots.pairs import plot_pairs
+from corallum.draw.plots.parts import Part, plot_parts
+from corallum.draw.plots.sheet import NARROW, WIDE, standalone
+from corallum.draw.plots.sites import Site, plot_sites
+from corallum.draw.plots.sizes import plot_sizes
+from corallum.draw.plots.spans import BeforeAfter, Row, Span
+
+__all__ = [
+    "NARROW",
+    "WIDE",
+    "BeforeAfter",
+    "Chosen",
+    "EffortLine",
+    "Efforts",
+    "Part",
+    "Row",
+    "Sampled",
+    "Site",
+    "Span",
+    "plot_before_after",
+    "plot_changes",
+    "plot_curve",
+    "plot_effort",
+    "plot_pairs",
+    "plot_parts",
+    "plot_sites",
+    "plot_sizes",
+    "standalone",
+]
