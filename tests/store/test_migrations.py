@@ -31,7 +31,7 @@ from corallum.store.verify import verify_folder
 from invented import NOW, Team
 
 Tables = Mapping[str, str]
-VERSIONS = ("0001", "0002")
+VERSIONS = ("0001", "0002", "0003")
 
 
 def older(folder: Path, tables: Tables, more: str = "", of: str = "0001") -> Path:
@@ -71,7 +71,7 @@ def test_the_newest_step_is_the_version_that_the_program_asks_for() -> None:
     """Steps are one chain, numbered in order, ending at the version of the tables."""
     folder = Path(corallum.store.__file__).with_name("migrations")
     steps = [step.revision for step in ScriptDirectory(str(folder)).walk_revisions()]
-    assert steps == ["0003", "0002", "0001"]
+    assert steps == ["0004", "0003", "0002", "0001"]
     assert steps[0] == schema.SCHEMA_VERSION
 
 
@@ -150,7 +150,7 @@ def test_a_database_of_a_newer_program_is_refused(team: Team) -> None:
     with pytest.raises(StoreError) as caught:
         open_programme(folder)
     assert str(caught.value) == (
-        f"{folder}/corallum.db: expected a database of version 0003 at most, found 9999. "
+        f"{folder}/corallum.db: expected a database of version 0004 at most, found 9999. "
         "Use the newer program that made it."
     )
 

@@ -35,23 +35,33 @@ __all__ = [
     "device",
     "entry",
     "event",
+    "flag_answer",
+    "frame_photo",
     "history",
+    "import_columns",
     "measurement",
     "metadata",
     "observer_errors",
+    "permit",
     "person",
     "photo",
+    "point_reading",
     "practice_answer",
     "practice_set",
     "qualification",
     "reading_answer",
+    "reading_draw",
     "reading_request",
+    "record_reading",
     "reference_version",
     "site",
+    "slate",
+    "survey_plan",
+    "survey_record",
     "voucher",
 ]
 
-SCHEMA_VERSION = "0003"
+SCHEMA_VERSION = "0004"
 
 metadata = MetaData()
 
@@ -310,10 +320,125 @@ observer_errors = Table(
     Column("errors", Text, nullable=False),
 )  # fmt: skip
 
+survey_plan = Table(
+    "survey_plan", metadata,
+    Column("id", String(16), ForeignKey("event.id"), primary_key=True),
+    Column("plan", Text, nullable=False),
+)  # fmt: skip
+
+import_columns = Table(
+    "import_columns", metadata,
+    Column("id", String(16), primary_key=True),
+    Column("name", String(120), nullable=False),
+    Column("method", String(16), nullable=False),
+    Column("columns", Text, nullable=False),
+)  # fmt: skip
+
+permit = Table(
+    "permit", metadata,
+    Column("id", String(16), primary_key=True),
+    Column("number", String(120), nullable=False),
+    Column("holder", String(120), nullable=False),
+    Column("expires_on", String(10), nullable=False),
+    Column("covers", Text, nullable=False),
+    Column("note", Text, nullable=False),
+)  # fmt: skip
+
+slate = Table(
+    "slate", metadata,
+    _written_by(),
+    Column("survey", String(16), ForeignKey("event.id"), nullable=False, index=True),
+    Column("transect", String(16), ForeignKey("event.id"), nullable=False, index=True),
+    Column("method", String(16), nullable=False),
+    Column("observer", String(16), ForeignKey("person.id"), nullable=False),
+    Column("date", String(10), nullable=False),
+    Column("depth_m", Float),
+    Column("effort", Text, nullable=False),
+    Column("lines", Text, nullable=False),
+    Column("replaces", Integer, ForeignKey("slate.history")),
+    Column("source", String(200), nullable=False),
+    Column("note", Text, nullable=False),
+)  # fmt: skip
+
+# The lines of slates, one row each, so that summaries are quick; made again at any time.
+survey_record = Table(
+    "survey_record", metadata,
+    Column("slate", Integer, ForeignKey("slate.history"), primary_key=True, autoincrement=False),
+    Column("line", Integer, primary_key=True, autoincrement=False),
+    Column("survey", String(16), nullable=False),
+    Column("site", String(16), nullable=False),
+    Column("transect", String(16), nullable=False),
+    Column("year", Integer, nullable=False),
+    Column("label", String(80), nullable=False),
+    Column("kind", String(16), nullable=False),
+    Column("form", String(32), nullable=False),
+    Column("amount", Float, nullable=False),
+    Column("count", Integer, nullable=False),
+    Column("diameter_cm", Float),
+    Column("photo", String(64)),
+    Column("stands", Boolean, nullable=False),
+    # Read in place of the rows, in the order in which they are added up.
+    Index("survey_record_by_site", "stands", "label", "site", "year", "amount", "count"),
+    Index("survey_record_by_survey", "survey", "stands", "transect", "label", "kind", "amount",
+          "count"),
+    Index("survey_record_by_photo", "photo"),
+)  # fmt: skip
+
+flag_answer = Table(
+    "flag_answer", metadata,
+    _written_by(),
+    Column("slate", Integer, ForeignKey("slate.history"), nullable=False, index=True),
+    Column("line", Integer),
+    Column("rule", String(32), nullable=False),
+    Column("decision", String(16), nullable=False),
+    Column("note", Text, nullable=False),
+)  # fmt: skip
+
+reading_draw = Table(
+    "reading_draw", metadata,
+    _written_by(),
+    Column("survey", String(16), ForeignKey("event.id"), nullable=False, index=True),
+    Column("share", Float, nullable=False),
+    Column("asked_of", String(16), ForeignKey("person.id")),
+    Column("records", Text, nullable=False),
+    Column("strata", Text, nullable=False),
+)  # fmt: skip
+
+record_reading = Table(
+    "record_reading", metadata,
+    _written_by(),
+    Column("slate", Integer, ForeignKey("slate.history"), nullable=False, index=True),
+    Column("line", Integer, nullable=False),
+    Column("said", String(120), nullable=False),
+    Column("label", String(80), nullable=False),
+    Column("kind", String(16), nullable=False),
+    Column("note", Text, nullable=False),
+)  # fmt: skip
+
+frame_photo = Table(
+    "frame_photo", metadata,
+    _written_by(),
+    Column("transect", String(16), ForeignKey("event.id"), nullable=False, index=True),
+    Column("frame", Integer, nullable=False),
+    Column("photo", String(64), ForeignKey("photo.sha256"), nullable=False),
+)  # fmt: skip
+
+point_reading = Table(
+    "point_reading", metadata,
+    _written_by(),
+    Column("transect", String(16), ForeignKey("event.id"), nullable=False, index=True),
+    Column("frame", Integer, nullable=False),
+    Column("point", Integer, nullable=False),
+    Column("said", String(120), nullable=False),
+)  # fmt: skip
+
 # Rows that an entry of the history wrote once and for all.
 APPENDED = (
     entry, colony_photo, measurement, determination, reading_request, reading_answer, voucher,
-    practice_answer,
+    practice_answer, slate, flag_answer, reading_draw, record_reading, frame_photo,
+    point_reading,
 )  # fmt: skip
 # Rows known by an id, whose fields later entries of the history may set anew.
-KEYED = (person, site, event, device, practice_set, qualification)
+KEYED = (
+    person, site, event, device, practice_set, qualification, survey_plan, import_columns, permit,
+)  # fmt: skip

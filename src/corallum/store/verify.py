@@ -30,6 +30,7 @@ from corallum.store.programme import DATABASE_NAME, schema_version
 from corallum.store.programme_file import read_settings
 from corallum.store.reference_folder import read_reference_folder
 from corallum.store.schema import SCHEMA_VERSION
+from corallum.store.surveys import record_rows
 
 __all__ = ["Found", "verify_folder"]
 
@@ -106,6 +107,8 @@ def _check_database(
         with _opened(where) as database, database.read() as connection:
             _check_history(connection, found)
             _check_photos(connection, folder / "photos", found)
+            progress(0.3)
+            _check_survey_records(connection, found)
             progress(0.4)
             _check_colonies(connection, found, lambda share: progress(0.4 + 0.6 * share))
     except (CorallumError, ValueError, KeyError, TypeError, IndexError) as error:
@@ -237,3 +240,19 @@ def _check_colonies(connection: sa.Connection, found: Found, progress: Progress)
             found.add(DATABASE_NAME, place, "what its history says", "something else")
         if found.colonies % 100 == 0:
             progress(min(1.0, found.colonies / 1e5))
+
+
+def _check_survey_records(connection: sa.Connection, found: Found) -> None:
+    """Check that the lines of every slate in sums are what its history says."""
+    table = schema.survey_record
+    slates = connection.execute(sa.select(schema.slate.c.history)).scalars().all()
+    for history in slates:
+        asked = sa.select(table).where(table.c.slate == history).order_by(table.c.line)
+        here = [dict(row) for row in connection.execute(asked).mappings()]
+        if here != record_rows(connection, history):
+            place = f"lines of slate {history}"
+            found.add(DATABASE_NAME, place, "what its history says", "something else")
+    known = sa.select(schema.slate.c.history)
+    asked = sa.select(sa.func.count()).where(table.c.slate.not_in(known))
+    if connection.execute(asked).scalar_one():
+        found.add(DATABASE_NAME, "lines of surveys", "a slate that they are of", "none")
