@@ -40,7 +40,9 @@ from corallum.actions.demo_colonies import (
 )
 from corallum.actions.demo_practice import invent_practice
 from corallum.actions.demo_recipe import Recipe, read_recipe
+from corallum.actions.demo_surveys import InventedReef, invent_surveys
 from corallum.actions.people import AddPerson, ChangePerson, add_person, change_person, list_people
+from corallum.actions.permits import AddPermit, add_permit
 from corallum.actions.places import AddEvent, AddSite, add_event, add_site
 from corallum.actions.programme_reference import programme_library
 from corallum.actions.programmes import CreateProgramme, create_programme
@@ -118,12 +120,17 @@ def make_demo(
             for i, colony in enumerate(invented):
                 kept.append(_write_colony(made, i, n, colony))
                 progress(0.9 * (i + 1) / n)
-        _add_photos(made, kept, pictures)
+        drawn = _add_photos(made, kept, pictures)
     with programme.together():
         _add_opinions(made, kept, invented)
         _add_odd(made)
         # A stream of its own, so that it moves nothing else in the reserve.
         invent_practice(programme, made.people, now, np.random.default_rng(recipe.seed + 1))
+        reef = InventedReef(
+            programme, made.people, recipe.surveys, _by_genus(drawn, invented),
+            [data for _, _, data in drawn[:3]],
+        )  # fmt: skip
+        invent_surveys(reef, now, np.random.default_rng(recipe.seed + 2))
     progress(1.0)
     return programme
 
@@ -210,15 +217,29 @@ def _write_colony(made: _Made, i: int, n: int, invented: InventedColony) -> str:
     return record.id
 
 
-def _add_photos(made: _Made, kept: list[str], pictures: dict[int, Future[DrawnPhoto]]) -> None:
-    """Attach the pictures, and measure some of them."""
+def _by_genus(
+    drawn: list[tuple[int, str, bytes]], invented: list[InventedColony]
+) -> dict[str, list[str]]:
+    """Return the hashes of the drawings by the genus that they show."""
+    found: dict[str, list[str]] = {}
+    for i, sha256, _ in drawn:
+        found.setdefault(str(invented[i].genus), []).append(sha256)
+    return found
+
+
+def _add_photos(
+    made: _Made, kept: list[str], pictures: dict[int, Future[DrawnPhoto]]
+) -> list[tuple[int, str, bytes]]:
+    """Attach the pictures, and measure some of them; return number, hash and bytes of each."""
     observer = made.people["Observer 1"]
+    found = []
     for count, (i, future) in enumerate(sorted(pictures.items())):
         drawn = future.result()
         at = made.now - timedelta(minutes=5)
         photo = attach_photo(
             made.programme, AttachPhoto(kept[i], drawn.data, _CAPTION), at, made.rng, observer
         )
+        found.append((i, photo.photo.sha256, drawn.data))
         if count % 6 or not np.isfinite(drawn.spacing_mm) or len(drawn.ruler_px) != 2:
             continue
         (x0, y0), (x1, y1) = drawn.ruler_px
@@ -229,6 +250,7 @@ def _add_photos(made: _Made, kept: list[str], pictures: dict[int, Future[DrawnPh
             marks={"scale": "ruler", "scale_points": [[x0, y0], [x1, y1]]}, into_evidence=False,
         )  # fmt: skip
         add_measurement(made.programme, command, at, made.rng, observer)
+    return found
 
 
 def _add_opinions(made: _Made, kept: list[str], invented: list[InventedColony]) -> None:
@@ -242,6 +264,11 @@ def _add_opinions(made: _Made, kept: list[str], invented: list[InventedColony]) 
         if count % 2 and genus is not None:
             answer = AnswerReading(asked.history, (genus,), 0.8, "Invented answer.")
             answer_reading(programme, answer, at, rng, reader)
+    expiry = (made.now + timedelta(days=200)).date()
+    permit = AddPermit(
+        "INVENTED-PERMIT-0", "Invented collection", expiry, "Invented: fragments of any genus."
+    )
+    add_permit(programme, permit, at, rng, lead)
     for i in range(40, len(kept), _EVERY_VOUCHER):
         command = SendVoucher(
             kept[i], "INVENTED-PERMIT-0", f"LB-V{i}", "Invented collection", "Invented."

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from functools import lru_cache
@@ -38,7 +38,10 @@ from corallum.store.people import change_keyed, person_of
 from corallum.store.programme import Programme
 from corallum.store.schema import person as person_table
 
-__all__ = ["ObserverErrors", "UseOwnErrors", "learn_observers", "learn_tables", "use_own_errors"]
+__all__ = [
+    "ObserverErrors", "UseOwnErrors", "confusions_of", "learn_observers", "learn_tables",
+    "use_own_errors",
+]  # fmt: skip
 
 # The sampler starts the same each time, so that a page shows what it showed before.
 _SEED = 20
@@ -180,6 +183,30 @@ def learn_tables(
             learn_errors(kernel, group, beside), mixed, learn_confidence(confidence, right[one]),
         )  # fmt: skip
     return found
+
+
+def confusions_of(
+    programme: Programme, region: str, people: Sequence[str]
+) -> tuple[GenusConfusions, ...]:
+    """Return what each of several people takes for what.
+
+    Of one who has not answered anything, it is what the group and the model say of a new
+    member, with all its doubt.
+    """
+    known = learn_observers(programme, region)
+    members = [one.confusions.seen for one in known.values()]
+    library = programme_library(programme)
+    model = _model_confusions(library, region)
+    genera = np.arange(len(model))
+    # Seen answers of the others as one table a member, and one member without any.
+    true = [np.repeat(genera, model.shape[1]) for _ in members]
+    said = [
+        np.eye(model.shape[1])[np.tile(np.arange(model.shape[1]), len(model))] * seen.reshape(-1, 1)
+        for seen in members
+    ]
+    empty = (np.zeros(0, np.int64), np.zeros((0, model.shape[1])))
+    new = learn_confusions(model, [*true, empty[0]], [*said, empty[1]])[-1]
+    return tuple(known[one].confusions if one in known else new for one in people)
 
 
 def _is_known(compiled: CompiledReference, item: Item, answer: PracticeAnswer) -> bool:

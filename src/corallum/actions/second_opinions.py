@@ -10,6 +10,7 @@ import numpy as np
 
 from corallum.actions.colony_answers import provenance_of
 from corallum.actions.colony_changes import change_colony
+from corallum.actions.permits import require_permit
 from corallum.actions.programme_reference import programme_library
 from corallum.actions.references import find_genus
 from corallum.actions.unit_of_work import (
@@ -187,7 +188,7 @@ def send_voucher(
     Raises
     ------
     InputError
-        Where there is no permit number.
+        Where the programme has no permit of that number that is good today.
     """
     if not isinstance(command.permit, str) or not command.permit.strip():
         remedy = "Take no sample without one; local rules decide."
@@ -198,6 +199,7 @@ def send_voucher(
     note = check_notes(command.note, "note", empty=True)
 
     def change(unit: Unit, record: ColonyRecord) -> None:
+        require_permit(unit.connection, permit, now.date())
         row = {"colony": record.id, "permit": permit, "label": label, "held_by": held_by,
                "note": note}  # fmt: skip
         add_row(unit.connection, unit.act, "voucher", voucher, row)

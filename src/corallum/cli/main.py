@@ -18,6 +18,7 @@ from corallum.cli.practice import practice
 from corallum.cli.programme import backup, new, redetermine, restore, verify
 from corallum.cli.reference import reference
 from corallum.cli.serve import serve
+from corallum.cli.survey import survey
 from corallum.errors import CorallumError
 
 __all__ = ["app", "main"]
@@ -39,6 +40,7 @@ observers.command()(errors)
 observers.command()(qualify)
 app.add_typer(observers, name="observers")
 app.add_typer(practice, name="practice")
+app.add_typer(survey, name="survey")
 for command in (demo, new, serve, redetermine, backup, restore, verify):
     app.command()(command)
 

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from corallum.actions.redetermination import Redetermination
     from corallum.store.programme import Programme
 
-__all__ = ["backup", "new", "redetermine", "restore", "verify"]
+__all__ = ["backup", "lead_of", "new", "redetermine", "restore", "verify"]
 
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON object instead of text.")]
 Folder = Annotated[Path, typer.Argument(help="Folder of the programme.")]
@@ -178,7 +178,7 @@ def redetermine(
     from corallum.actions.programmes import open_programme  # noqa: PLC0415
 
     programme = open_programme(folder)
-    lead = _lead(programme, as_)
+    lead = lead_of(programme, as_)
     with progress_bar("determining again") as progress:
         found = actions.preview_redetermination(programme, progress)
     if apply:
@@ -193,7 +193,7 @@ def redetermine(
     raise typer.Exit(1 if changed or found.failed else 0)
 
 
-def _lead(programme: Programme, name: str | None) -> str:
+def lead_of(programme: Programme, name: str | None) -> str:
     """Return the id of the person who acts: by name, or the first lead."""
     from corallum.actions.people import list_people  # noqa: PLC0415  see above
     from corallum.records.programme import Role  # noqa: PLC0415

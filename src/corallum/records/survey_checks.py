@@ -7,21 +7,18 @@ Limits are of the trade (common practice, no source) where no source is named.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 
-from corallum.records.benthos import GENUS, is_doubted, is_living_coral
+from corallum.records.benthos import GENUS, is_doubted
 from corallum.records.survey import Flag, Line, Method, Slate, SurveyPlan
 
-__all__ = ["RULES", "Known", "check_slates", "flags_of"]
+__all__ = ["RULES", "Known", "flags_of", "make_flag"]
 
 _DEEP_M = 60.0
 # A colony larger than this is rarer than a slip of the pen.
 _MOST_DIAMETER_CM = 600.0
 _SLACK_CM = 0.5
-_FEWEST_LINES = 20
-# An interval this many times the usual one of the genus is pointed out.
-_UNUSUAL = 5.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,9 +59,10 @@ class Known:
 Rule = Callable[[Slate, Known], Iterator[Flag]]
 
 
-def _flag(
+def make_flag(
     slate: Slate, line: int | None, rule: str, expected: str, found: str, remedy: str
 ) -> Flag:
+    """Return a flag of a slate, or of one of its lines."""
     return Flag(slate.history, line, rule, expected, found, remedy)
 
 
@@ -81,7 +79,7 @@ def tape_backwards(slate: Slate, known: Known) -> Iterator[Flag]:  # noqa: ARG00
             continue
         what = "has no length" if line.to_cm == line.from_cm else "runs backwards"
         found = f"{line.from_cm:g} to {line.to_cm:g} cm, which {what}"
-        yield _flag(
+        yield make_flag(
             slate,
             number,
             "tape_backwards",
@@ -103,7 +101,7 @@ def tape_overlaps(slate: Slate, known: Known) -> Iterator[Flag]:  # noqa: ARG001
     ]
     for start, end, number in sorted(found):
         if before and start < reach - _SLACK_CM:
-            yield _flag(
+            yield make_flag(
                 slate,
                 number,
                 "tape_overlaps",
@@ -121,7 +119,7 @@ def beyond_tape(slate: Slate, known: Known) -> Iterator[Flag]:  # noqa: ARG001
     if slate.method not in (Method.LINE, Method.BELT):
         return
     if not length:
-        yield _flag(
+        yield make_flag(
             slate,
             None,
             "beyond_tape",
@@ -133,7 +131,7 @@ def beyond_tape(slate: Slate, known: Known) -> Iterator[Flag]:  # noqa: ARG001
     for number, line in _numbered(slate):
         end = line.to_cm if line.to_cm is not None else line.from_cm
         if end is not None and end > length + _SLACK_CM:
-            yield _flag(
+            yield make_flag(
                 slate,
                 number,
                 "beyond_tape",
@@ -150,7 +148,7 @@ def outside_belt(slate: Slate, known: Known) -> Iterator[Flag]:  # noqa: ARG001
         return
     for number, line in _numbered(slate):
         if line.off_line_cm is not None and abs(line.off_line_cm) > width / 2:
-            yield _flag(
+            yield make_flag(
                 slate,
                 number,
                 "outside_belt",
@@ -169,7 +167,7 @@ def odd_size(slate: Slate, known: Known) -> Iterator[Flag]:
         most = min(known.sizes_cm.get(line.label, _MOST_DIAMETER_CM), _MOST_DIAMETER_CM)
         if not 0 < size <= most:
             of = f" of {line.label}" if line.label in known.sizes_cm else ""
-            yield _flag(
+            yield make_flag(
                 slate,
                 number,
                 "odd_size",
@@ -183,7 +181,7 @@ def odd_depth(slate: Slate, known: Known) -> Iterator[Flag]:  # noqa: ARG001
     """A depth that no diver reads, or one in feet."""
     depth = slate.depth_m
     if depth is not None and not 0 <= depth <= _DEEP_M:
-        yield _flag(
+        yield make_flag(
             slate,
             None,
             "odd_depth",
@@ -201,7 +199,7 @@ def odd_place(slate: Slate, known: Known) -> Iterator[Flag]:
             continue
         regions = known.regions.get(line.label, ())
         if region and regions and region not in regions:
-            yield _flag(
+            yield make_flag(
                 slate,
                 number,
                 "odd_region",
@@ -213,7 +211,7 @@ def odd_place(slate: Slate, known: Known) -> Iterator[Flag]:
             continue
         low, high = known.depths_m[line.label]
         if not low <= slate.depth_m <= high:
-            yield _flag(
+            yield make_flag(
                 slate,
                 number,
                 "odd_depth_of_genus",
@@ -223,41 +221,12 @@ def odd_place(slate: Slate, known: Known) -> Iterator[Flag]:
             )
 
 
-def not_qualified(slate: Slate, known: Known) -> Iterator[Flag]:
-    """Genera recorded by somebody who may not record them."""
-    said = {line.label for line in slate.lines if line.kind == GENUS}
-    if slate.observer not in known.qualified:
-        if said:
-            yield _flag(
-                slate,
-                None,
-                "not_qualified",
-                "an observer qualified to genus",
-                f"{len(said)} genera by one who is not on that day",
-                "Have the slate read again, or test the observer.",
-            )
-        return
-    may = known.qualified[slate.observer]
-    if may is None:
-        return
-    for number, line in _numbered(slate):
-        if line.kind == GENUS and line.label not in may:
-            yield _flag(
-                slate,
-                number,
-                "not_qualified",
-                "a genus that the observer is qualified for",
-                line.label,
-                "Have it read again.",
-            )
-
-
 def no_photo(slate: Slate, known: Known) -> Iterator[Flag]:
     """A photo that is named but not in the programme."""
     missing = {line.photo for line in slate.lines if line.photo} - known.photos
     for number, line in _numbered(slate):
         if line.photo in missing:
-            yield _flag(
+            yield make_flag(
                 slate,
                 number,
                 "no_photo",
@@ -277,7 +246,7 @@ def too_few_points(slate: Slate, known: Known) -> Iterator[Flag]:  # noqa: ARG00
         frames = slate.effort.frames or len({line.frame for line in slate.lines}) or 1
     wanted = (slate.effort.points or 0) * frames
     if slate.effort.points is not None and len(slate.lines) != wanted:
-        yield _flag(
+        yield make_flag(
             slate,
             None,
             "too_few_points",
@@ -288,7 +257,7 @@ def too_few_points(slate: Slate, known: Known) -> Iterator[Flag]:  # noqa: ARG00
     times = Counter((line.frame, line.point) for line in slate.lines if line.point is not None)
     for number, line in _numbered(slate):
         if line.point is not None and times[line.frame, line.point] > 1:
-            yield _flag(
+            yield make_flag(
                 slate,
                 number,
                 "point_twice",
@@ -303,7 +272,7 @@ def doubted(slate: Slate, known: Known) -> Iterator[Flag]:  # noqa: ARG001
     """A genus that its observer doubted."""
     for number, line in _numbered(slate):
         if line.kind == GENUS and is_doubted(line.said):
-            yield _flag(
+            yield make_flag(
                 slate,
                 number,
                 "doubted",
@@ -322,7 +291,6 @@ _OF_ONE: tuple[Rule, ...] = (
     odd_size,
     odd_depth,
     odd_place,
-    not_qualified,
     no_photo,
     too_few_points,
     doubted,
@@ -353,7 +321,7 @@ def flags_of(slate: Slate, known: Known) -> list[Flag]:
     found = [flag for rule in _OF_ONE for flag in rule(slate, known)]
     if slate.method is not known.plan.method:
         found.append(
-            _flag(
+            make_flag(
                 slate,
                 None,
                 "other_method",
@@ -363,86 +331,6 @@ def flags_of(slate: Slate, known: Known) -> list[Flag]:
             )
         )
     return found
-
-
-def check_slates(slates: Sequence[Slate], known: Known) -> list[Flag]:
-    """Return all flags of a survey's slates, slate by slate, the oldest first."""
-    slates = sorted(slates, key=lambda slate: slate.history)
-    found = [flag for slate in slates for flag in flags_of(slate, known)]
-    return [*found, *_read_twice(slates), *_photo_twice(slates), *_odd_shares(slates)]
-
-
-def _read_twice(slates: Sequence[Slate]) -> Iterator[Flag]:
-    """Transects with several slates: a second pass is not to be counted."""
-    seen: dict[str, int] = {}
-    for slate in slates:
-        first = seen.setdefault(slate.transect, slate.history)
-        if first != slate.history:
-            yield _flag(
-                slate,
-                None,
-                "read_twice",
-                "one slate a transect",
-                f"slate {first} too",
-                "If it is a second pass, leave it out.",
-            )
-
-
-def _photo_twice(slates: Sequence[Slate]) -> Iterator[Flag]:
-    """One photo as two frames, or on two transects."""
-    seen: dict[str, tuple[str, int | None]] = {}
-    told: set[tuple[str, int]] = set()
-    for slate in slates:
-        for number, line in _numbered(slate):
-            if line.photo is None:
-                continue
-            frame = line.frame if slate.method is Method.PHOTO else None
-            place = (slate.transect, frame)
-            first = seen.setdefault(line.photo, place)
-            if first != place and (line.photo, slate.history) not in told:
-                told.add((line.photo, slate.history))
-                where = "this transect" if first[0] == slate.transect else "another transect"
-                yield _flag(
-                    slate,
-                    number,
-                    "photo_twice",
-                    "each photo once",
-                    f"the same photo as {_of_frame(first[1])}on {where}",
-                    "Take the copy out.",
-                )
-
-
-def _odd_shares(slates: Sequence[Slate]) -> Iterator[Flag]:
-    """A label that one observer says far more often than the others do on the same survey."""
-    by: dict[str, Counter[str]] = {}
-    newest: dict[str, Slate] = {}
-    for slate in slates:
-        coral = (line.label for line in slate.lines if is_living_coral(line.kind))
-        by.setdefault(slate.observer, Counter()).update(coral)
-        newest[slate.observer] = slate
-    for observer, counts in by.items():
-        others: Counter[str] = Counter()
-        for name, other in by.items():
-            if name != observer:
-                others.update(other)
-        n, m = counts.total(), others.total()
-        if min(n, m) < _FEWEST_LINES:
-            continue
-        for label, times in counts.most_common():
-            usual = (others[label] + 0.5) / (m + 1)
-            if times >= _FEWEST_LINES / 2 and times / n > _UNUSUAL * usual:
-                yield _flag(
-                    newest[observer],
-                    None,
-                    "odd_share",
-                    f"{label} on about {usual:.0%} of lines, as others say",
-                    f"{times / n:.0%} of this observer's lines",
-                    "Have some of them read again.",
-                )
-
-
-def _of_frame(frame: int | None) -> str:
-    return "" if frame is None else f"frame {frame} "
 
 
 def _words(text: str) -> str:
