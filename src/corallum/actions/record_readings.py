@@ -15,6 +15,7 @@ import numpy as np
 
 from corallum.actions.programme_reference import programme_library
 from corallum.actions.unit_of_work import (
+    Unit,
     check_id,
     check_line,
     check_notes,
@@ -286,15 +287,20 @@ def read_record(
     with unit_of_work(programme, person, now, Role.OBSERVER, "read records again") as unit:
         slate = surveys.slate_of(unit.connection, number)
         survey = surveys.survey_of_transect(unit.connection, slate.transect)
-        state = reading_state(programme, survey)
-        record = (number, command.line)
-        if record not in state.lines:
-            raise ConflictError("this record was not drawn for a second reading. Look again.")
-        if record in state.readings:
-            raise ConflictError("this record was read again already. Take the next.")
-        if slate.observer == person:
-            raise ConflictError("a second reading is somebody else's. Leave it to them.")
+        _check_record(unit, slate, survey, command.line)
         row = {"slate": number, "line": command.line, "said": name, "label": said.label,
                "kind": said.kind, "note": note}  # fmt: skip
         add_row(unit.connection, unit.act, "read record", schema.record_reading, row)
-        return surveys.readings_of(unit.connection, survey)[-1]
+        return surveys.readings_of_slate(unit.connection, number)[-1]
+
+
+def _check_record(unit: Unit, slate: Slate, survey: str, line: int) -> None:
+    """Refuse what would be no second reading of a drawn record."""
+    connection, record = unit.connection, (slate.history, line)
+    drawn = any(record in draw.records for draw in surveys.draws_of(connection, survey))
+    if not drawn or surveys.is_replaced(connection, slate.history):
+        raise ConflictError("this record was not drawn for a second reading. Look again.")
+    if any(one.line == line for one in surveys.readings_of_slate(connection, slate.history)):
+        raise ConflictError("this record was read again already. Take the next.")
+    if slate.observer == unit.person.id:
+        raise ConflictError("a second reading is somebody else's. Leave it to them.")

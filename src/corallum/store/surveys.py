@@ -39,10 +39,12 @@ __all__ = [
     "draws_of",
     "flag_answers_of",
     "insert_slate",
+    "is_replaced",
     "kept_columns",
     "plan_of",
     "plans",
     "readings_of",
+    "readings_of_slate",
     "record_rows",
     "rewrite_records",
     "slate_heads",
@@ -166,6 +168,13 @@ def _slate(row: sa.Row[Any]) -> Slate:
     )  # fmt: skip
 
 
+def is_replaced(connection: sa.Connection, history: int) -> bool:
+    """Whether another slate mends this one."""
+    table = schema.slate.c
+    asked = sa.select(table.history).where(table.replaces == history)
+    return connection.execute(asked).first() is not None
+
+
 def slate_of(connection: sa.Connection, history: int) -> Slate:
     """Return one slate."""
     found = connection.execute(_joined().where(schema.slate.c.history == history)).first()
@@ -246,14 +255,28 @@ def draws_of(connection: sa.Connection, survey: str) -> tuple[ReadingDraw, ...]:
 
 def readings_of(connection: sa.Connection, survey: str) -> tuple[RecordReading, ...]:
     """Return second readings of a survey's records, in the order made."""
+    slate = schema.slate
+    asked = _readings().join(slate, slate.c.history == schema.record_reading.c.slate)
+    return _read(connection, asked.where(slate.c.survey == survey))
+
+
+def readings_of_slate(connection: sa.Connection, history: int) -> tuple[RecordReading, ...]:
+    """Return second readings of a slate's lines, in the order made."""
+    return _read(connection, _readings().where(schema.record_reading.c.slate == history))
+
+
+def _readings() -> sa.Select[Any]:
+    """Second readings with who made them and when."""
     table, log = schema.record_reading, schema.history
-    asked = (
+    return (
         sa.select(table, log.c.person, log.c.at)
         .join(log, log.c.id == table.c.history)
-        .join(schema.slate, schema.slate.c.history == table.c.slate)
-        .where(schema.slate.c.survey == survey)
         .order_by(table.c.history)
     )
+
+
+def _read(connection: sa.Connection, asked: sa.Select[Any]) -> tuple[RecordReading, ...]:
+    """Turn rows into second readings."""
     return tuple(
         RecordReading(row.history, row.slate, row.line, row.said, row.label, row.kind, row.note,
                       row.person, time_of(row.at))
