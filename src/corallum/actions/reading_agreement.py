@@ -81,7 +81,11 @@ def reading_agreement(programme: Programme, survey: str) -> ReadingAgreement | N
 
 def _right(counts: Counter[tuple[str, str]], state: ReadingState) -> float:
     """Share right over all records, said names weighted by how many of them there are."""
-    sizes = {name: size for draw in state.draws for name, (size, _) in draw.strata.items()}
+    sizes: dict[str, int] = {}
+    for draw in state.draws:
+        for name, (size, _) in draw.strata.items():
+            # What a later draw could take is only what the first had left.
+            sizes[name] = max(size, sizes.get(name, 0))
     read: Counter[str] = Counter()
     for (said, _), n in counts.items():
         read[said] += n

@@ -155,10 +155,11 @@ def draw_readings(
         share = plan.second_share if share is None else share
         if command.asked_of is not None:
             store.person_of(connection, check_id(command.asked_of, "person"))
-        before = {
+        before: set[tuple[int, int | None]] = {
             record for draw in surveys.draws_of(connection, survey) for record in draw.records
         }
-        by_name = _by_name(surveys.slates_of(connection, survey), before, command.asked_of)
+        gone = before | surveys.left_out_of(connection, survey)
+        by_name = _by_name(surveys.slates_of(connection, survey), gone, command.asked_of)
         picked, strata = _pick(by_name, share, command.least, rng)
         if not picked:
             raise ConflictError("no record is left to be read again. Look at the readings.")
@@ -169,15 +170,15 @@ def draw_readings(
 
 
 def _by_name(
-    slates: Sequence[Slate], before: set[tuple[int, int]], reader: str | None
+    slates: Sequence[Slate], gone: set[tuple[int, int | None]], reader: str | None
 ) -> dict[str, list[tuple[int, int]]]:
-    """Records that may be drawn, by what was said."""
+    """Records that may be drawn, by what was said; those drawn or left out are gone."""
     found: dict[str, list[tuple[int, int]]] = {}
     for slate in slates:
-        if slate.observer == reader:
+        if slate.observer == reader or (slate.history, None) in gone:
             continue
         for number, line in enumerate(slate.lines, start=1):
-            if (slate.history, number) not in before and line.kind != "unreadable":
+            if (slate.history, number) not in gone and line.kind != "unreadable":
                 found.setdefault(line.label, []).append((slate.history, number))
     return found
 
@@ -204,18 +205,19 @@ def _pick(
 
 
 def reading_state(programme: Programme, survey: str) -> ReadingState:
-    """Return the draws of a survey, and what was read again of slates that stand."""
+    """Return the draws of a survey, and what was read again of records that stand."""
     check_id(survey, "survey")
     with programme.read() as connection:
         surveys.plan_of(connection, survey)
         draws = surveys.draws_of(connection, survey)
         readings = surveys.readings_of(connection, survey)
         slates = {slate.history: slate for slate in surveys.slates_of(connection, survey)}
+        out = surveys.left_out_of(connection, survey)
     lines = {
         (number, line): slates[number].lines[line - 1]
         for draw in draws
         for number, line in draw.records
-        if number in slates
+        if number in slates and not {(number, line), (number, None)} & out
     }
     newest = {(one.slate, one.line): one for one in readings}
     return ReadingState(draws, {key: newest[key] for key in lines if key in newest}, lines)

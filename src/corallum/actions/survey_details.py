@@ -1,4 +1,4 @@
-"""What else a survey tells: richness and diversity, sizes, and the records behind a figure."""
+"""What else a survey tells: sizes of colonies, and the records behind a figure."""
 
 from __future__ import annotations
 
@@ -11,14 +11,6 @@ from corallum.actions.record_readings import reading_state
 from corallum.actions.survey_tables import survey_data
 from corallum.actions.unit_of_work import check_id, check_line
 from corallum.errors import Fault, InputError
-from corallum.estimate.estimate import Floats
-from corallum.estimate.incidence import IncidenceRichness, estimate_incidence_richness
-from corallum.estimate.rarefaction import RichnessCurve, rarefy_to_size, sample_coverage
-from corallum.estimate.singletons import (
-    NOT_NAMED,
-    RecheckedRichness,
-    recheck_singletons,
-)
 from corallum.estimate.size_structure import (
     SizedColonies,
     SizeQuantile,
@@ -26,8 +18,6 @@ from corallum.estimate.size_structure import (
     size_quantile,
     size_structure,
 )
-from corallum.estimate.survey_table import SurveyTable
-from corallum.estimate.tally import tally_colonies, tally_incidences
 from corallum.records.programme import Event
 from corallum.records.survey import Line, RecordReading, Slate
 from corallum.store import surveys
@@ -36,89 +26,13 @@ from corallum.store.programme import Programme
 __all__ = [
     "EDGES_CM",
     "BehindLine",
-    "SurveyDiversity",
     "SurveySizes",
-    "diversity_of",
     "records_behind",
     "sizes_of",
 ]
 
 # Classes of colony diameter in the survey manuals differ; these double (our own choice).
 EDGES_CM = (0.0, 5.0, 10.0, 20.0, 40.0, 80.0, 160.0, np.inf)
-_POINTS = 40
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class SurveyDiversity:
-    """Richness and diversity of the genera of a survey.
-
-    Parameters
-    ----------
-    richness : RecheckedRichness
-        By records, with genera met once looked at again, side by side.
-    incidence : IncidenceRichness or None
-        By transects; None for fewer than two.
-    curve : RichnessCurve
-        Richness at sizes of sample, in transects where there are two or more, else records.
-    curve_of_transects : bool
-        Whether it is in transects.
-    observed : tuple of (int, int)
-        Size of the sample, and genera met.
-    coverage : float
-        Share of incidences whose genus was met.
-    n_unidentified : int
-        Records of living coral that are no genus: they are not counted, nor absent.
-    """
-
-    richness: RecheckedRichness
-    incidence: IncidenceRichness | None
-    curve: RichnessCurve
-    curve_of_transects: bool
-    observed: tuple[int, int]
-    coverage: float
-    n_unidentified: int
-
-
-def diversity_of(programme: Programme, survey: str) -> SurveyDiversity:
-    """Reckon richness and diversity of a survey.
-
-    Raises
-    ------
-    InputError
-        Where no genus was met.
-    """
-    table = survey_data(programme, survey).table
-    genus = table.is_genus
-    lines = table.lines[:, genus]
-    counts = lines.sum(axis=0).astype(np.int64)
-    if not counts.any():
-        raise InputError([Fault("survey", "", "records of genera", "none", "Write slates first.")])
-    said, found = _rechecked(table, counts)
-    present = lines > 0
-    several = len(lines) > 1
-    tally = tally_incidences(present.sum(axis=0), len(lines)) if several else tally_colonies(counts)
-    size = tally.n
-    sizes = np.unique(np.linspace(1, 2 * size, _POINTS).round())
-    unidentified = table.lines[:, table.is_coral & ~genus].sum()
-    return SurveyDiversity(
-        recheck_singletons(counts, said, found),
-        estimate_incidence_richness(lines) if several else None,
-        rarefy_to_size(tally, np.union1d(sizes, [size])), several, (size, tally.richness),
-        sample_coverage(tally), int(unidentified),
-    )  # fmt: skip
-
-
-def _rechecked(table: SurveyTable, counts: Floats) -> tuple[list[int], list[int]]:
-    """Genera met once whose record was read again, and what each was found to be."""
-    genera = np.flatnonzero(table.is_genus).tolist()
-    total = table.readings.sum(axis=0)
-    said, found = [], []
-    for g, k in enumerate(genera):
-        if counts[g] == 1 and total[k].sum():
-            true = int(np.argmax(total[k]))
-            said.append(g)
-            found.append(genera.index(true) if true in genera else NOT_NAMED)
-    return said, found
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -176,7 +90,8 @@ def records_behind(
 ) -> tuple[BehindLine, ...]:
     """Return records of a genus, a family or all of a survey, at one site or all.
 
-    What was said to be it, and what was found to be it at the second reading.
+    What was said to be it, and what was found to be it at the second reading; what was left
+    out is behind no figure.
     """
     check_id(survey, "survey")
     wanted = None if group is None else _members(programme, check_line(group, "group"))
@@ -184,11 +99,14 @@ def records_behind(
     found: list[BehindLine] = []
     with programme.read() as connection:
         transects = {one.id: one for one in surveys.transects_of(connection, survey)}
+        out = surveys.left_out_of(connection, survey)
         for slate in surveys.slates_of(connection, survey):
             transect = transects[slate.transect]
             if site is not None and transect.site != site:
                 continue
             for number, line in enumerate(slate.lines, start=1):
+                if {(slate.history, number), (slate.history, None)} & out:
+                    continue
                 reading = readings.get((slate.history, number))
                 labels = {line.label} | ({reading.label} if reading else set())
                 if wanted is None or labels & wanted:

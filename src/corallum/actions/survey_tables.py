@@ -22,9 +22,9 @@ from corallum.store import surveys
 from corallum.store.programme import Programme
 from corallum.store.survey_sums import LineSum, sum_by_transect
 
-__all__ = ["SurveyData", "survey_data"]
+__all__ = ["NO_FORM", "SurveyData", "survey_data"]
 
-_NO_FORM, _NO_CORAL = "no form written", "not coral"
+NO_FORM, _NO_CORAL = "no form written", "not coral"
 _LESS_UNREAD = (Method.LINE, Method.QUADRAT_COVER)
 
 
@@ -74,7 +74,7 @@ def survey_data(programme: Programme, survey: str, *, by_form: bool = False) -> 
 def _by_form(one: LineSum) -> LineSum:
     """Return a sum under the name of its form; what is no coral is one."""
     if is_living_coral(one.kind):
-        return one._replace(label=one.label or _NO_FORM)
+        return one._replace(label=one.label or NO_FORM)
     return one if one.kind == UNREADABLE else one._replace(label=_NO_CORAL)
 
 
