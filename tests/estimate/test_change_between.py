@@ -10,7 +10,6 @@ from scipy.stats import ttest_ind, ttest_rel
 
 from corallum.errors import InputError
 from corallum.estimate.change import (
-    change_from_draws,
     change_in_pairs,
     change_unpaired,
     decline_chance,
@@ -83,18 +82,6 @@ def test_the_contrast_adds_four_variances() -> None:
     parts = [t_estimate(10.0, se, np.inf) for se in (3.0, 4.0, 12.0, 0.0)]
     found = impact_contrast((parts[0], parts[1]), (parts[2], parts[3]))
     assert float(found.se) == pytest.approx(13.0)
-
-
-def test_draws_say_what_the_formula_says() -> None:
-    """Draws of two normals give the formula's interval and chance, to Monte Carlo error."""
-    rng = np.random.default_rng(3)
-    before, after = t_estimate(30.0, 2.0, np.inf), t_estimate(24.0, 1.5, np.inf)
-    found = change_from_draws(rng.normal(30, 2, 100_000), rng.normal(24, 1.5, 100_000), 0.1)
-    expected = change_unpaired(before, after)
-    assert float(found.difference.low) == pytest.approx(float(expected.low), abs=0.06)
-    assert float(found.difference.high) == pytest.approx(float(expected.high), abs=0.06)
-    chance = float(decline_chance(before, after, 0.1))
-    assert float(found.decline_chance) == pytest.approx(chance, abs=0.006)
 
 
 def test_false_change_is_claimed_in_one_of_twenty() -> None:

@@ -158,7 +158,7 @@ def change_between(
         raise InputError([fault])
     tables, paired = _matched(before, after)
     groups = grouping_of(programme, tables[0], question.by)
-    run = _Run(question, groups, tables, paired=paired)
+    run = _Run(question, groups, tables, paired=paired, by_site=before.by_site and after.by_site)
     said = run.of((NoCorrection(), NoCorrection()))
     reasons: dict[str, str] = {}
     readings = errors = None
@@ -214,14 +214,16 @@ class _Run:
         tables: tuple[SurveyTable, SurveyTable],
         *,
         paired: bool,
+        by_site: bool,
     ) -> None:
-        self.question, self.groups, self.tables, self.paired = question, groups, tables, paired
+        self.question, self.groups, self.tables = question, groups, tables
+        self.paired, self.by_site = paired, by_site
 
     def of(self, corrections: tuple[Correction, Correction]) -> _Pair:
         """Estimate both, and what moved."""
         before, after = (self.figures(i, corrections[i], ("survey",))[0] for i in range(2))
         moved = change_of_figures(
-            self._draws(before, 0), self._draws(after, 1), paired=self.paired,
+            self._draws(before), self._draws(after), paired=self.paired,
             fall=self.question.fall, level=self.question.level,
         )  # fmt: skip
         return _Pair(before, after, moved, corrections)
@@ -232,18 +234,18 @@ class _Run:
         """Estimate one survey; the same transects are resampled alike in both."""
         question = self.question
         rng = np.random.default_rng([question.seed, 3 if self.paired else 3 + i])
-        wanted = Wanted(levels, Resampling(question.draws, question.level))
+        wanted = Wanted(levels, Resampling(question.draws, question.level), self.by_site)
         return figures_of(self.tables[i], self.groups, correction, rng, wanted)
 
-    def _draws(self, figures: PlaceFigures, i: int) -> Draws:
-        table = self.tables[i]
-        degrees = float(len(table.transects) - len(np.unique(table.stratum)))
+    @staticmethod
+    def _draws(figures: PlaceFigures) -> Draws:
+        """Return the figures of one survey with their resamples."""
         found = figures.corrected or figures.uncorrected
         draws = figures.draws if figures.draws is not None else figures.uncorrected_draws
         if draws is None:
             remedy = "Read more transects."
             raise InputError([Fault("survey", "", "2 transects", "fewer", remedy)])
-        return Draws(found.value, draws, degrees)
+        return Draws(found.value, draws, figures.degrees)
 
 
 def _matched(before: SurveyData, after: SurveyData) -> tuple[tuple[SurveyTable, SurveyTable], bool]:

@@ -138,7 +138,8 @@ def plan_effort(programme: Programme, question: EffortQuestion) -> EffortAnswer:
         groups = grouping_of(programme, table, "family")
     if question.group not in groups.names:
         known = ", ".join(groups.names[:12])
-        raise InputError([Fault("plan", "group", f"one of {known}", question.group, "Mend it.")])
+        told = repr(question.group)[:60]
+        raise InputError([Fault("plan", "group", f"one of {known}", told, "Mend it.")])
     f = groups.names.index(question.group)
     spread, pilot, value, notes = _spread(programme, table, groups, f, data.plan.method)
     planned = replace(

@@ -188,10 +188,10 @@ def estimate_survey(
             errors = errors_correction(programme, table, question.seed, part(progress, 0, 0.6))
     reasons = {"readings": why, "errors": errors.why}
     step = part(progress, 0.6, 0.9)
-    first = _figures(table, groups, readings or NoCorrection(), question, step)
+    first = _figures(data, groups, readings or NoCorrection(), question, step)
     second: list[PlaceFigures | None] = [None] * len(first)
     if errors.correction is not None:
-        second = [*_figures(table, groups, errors.correction, question, part(progress, 0.9, 1))]
+        second = [*_figures(data, groups, errors.correction, question, part(progress, 0.9, 1))]
     rows = [
         row
         for one, other in zip(first, second, strict=True)
@@ -225,7 +225,7 @@ def _few(table: SurveyTable) -> tuple[str, ...]:
 
 
 def _figures(
-    table: SurveyTable,
+    data: SurveyData,
     groups: Grouping,
     correction: Correction,
     question: EstimateQuestion,
@@ -233,8 +233,9 @@ def _figures(
 ) -> list[PlaceFigures]:
     """Estimate all places with one correction; each correction meets the same transects."""
     rng = np.random.default_rng([question.seed, 3])
-    wanted = Wanted(question.levels, Resampling(question.draws, question.level))
-    return figures_of(table, groups, correction, rng, wanted, progress)
+    resampling = Resampling(question.draws, question.level)
+    wanted = Wanted(question.levels, resampling, data.by_site)
+    return figures_of(data.table, groups, correction, rng, wanted, progress)
 
 
 def _rows(

@@ -20,6 +20,7 @@ from corallum.actions.unit_of_work import (
     unit_of_work,
 )
 from corallum.errors import ConflictError, Fault, InputError
+from corallum.exchange.sheet import plain
 from corallum.records.programme import Event, Person, Role, Site
 from corallum.records.survey import SCATTERS, Effort, Method, Slate, Stratum, SurveyPlan
 from corallum.records.survey_json import plan_to_text
@@ -69,6 +70,7 @@ class PlanSurvey:
     date: dt.date | None = None
     scatter: str = "random"
     note: str = ""
+    sites_drawn: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,6 +164,7 @@ def _checked(unit: Unit, command: PlanSurvey, seed: int) -> SurveyPlan:
     return SurveyPlan(
         "", Method(method), strata, n, command.effort, command.observers, share, command.follows,
         command.same_transects and command.follows is not None, seed, scatter, note,
+        command.sites_drawn,
     )  # fmt: skip
 
 
@@ -188,18 +191,19 @@ def _strata_faults(unit: Unit, strata: tuple[Stratum, ...]) -> list[Fault]:
     times = Counter(site for one in strata for site in one.sites)
     names = Counter(one.name.casefold() for one in strata)
     for one in strata:
+        place = f"stratum {plain(one.name)}"
         if not 0 < one.area < float("inf"):
-            faults.append(_fault(f"stratum {one.name}, area", "a number above 0", one.area))
+            faults.append(_fault(f"{place}, area", "a number above 0", one.area))
         if not one.sites:
-            faults.append(_fault(f"stratum {one.name}", "at least one site", "none"))
+            faults.append(_fault(place, "at least one site", "none"))
         if names[one.name.casefold()] > 1:
-            faults.append(_fault(f"stratum {one.name}", "a name of its own", "it twice"))
+            faults.append(_fault(place, "a name of its own", "it twice"))
         faults += [
-            _fault(f"stratum {one.name}", "sites of the programme", site)
+            _fault(place, "sites of the programme", plain(str(site)))
             for site in one.sites if site not in known
         ]  # fmt: skip
     faults += [
-        _fault(f"site {site}", "one stratum for each site", f"{n} of them")
+        _fault(f"site {plain(str(site))}", "one stratum for each site", f"{n} of them")
         for site, n in times.items() if n > 1
     ]  # fmt: skip
     return faults

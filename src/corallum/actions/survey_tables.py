@@ -12,6 +12,7 @@ from corallum.actions.unit_of_work import check_id
 from corallum.errors import Fault, InputError
 from corallum.estimate.estimate import Floats
 from corallum.estimate.survey_table import SurveyTable
+from corallum.estimate.survey_units import fewest_sites, site_effect
 from corallum.records.amounts import COVER_METHODS, searched_of, unit_of
 from corallum.records.benthos import GENUS, UNREADABLE, is_living_coral
 from corallum.records.programme import Event
@@ -25,6 +26,8 @@ from corallum.store.survey_sums import LineSum, sum_by_transect
 __all__ = ["NO_FORM", "SurveyData", "survey_data"]
 
 NO_FORM, _NO_CORAL = "no form written", "not coral"
+# Sites that make an interval this many times as wide are worth a word.
+_ALIKE = 1.2
 _LESS_UNREAD = (Method.LINE, Method.QUADRAT_COVER)
 
 
@@ -32,7 +35,8 @@ _LESS_UNREAD = (Method.LINE, Method.QUADRAT_COVER)
 class SurveyData:
     """A survey as a table, and what could not go into it.
 
-    ``unit`` is "%" for cover or "colonies per m2"; ``notes`` are plain sentences.
+    ``unit`` is "%" for cover or "colonies per m2"; ``notes`` are plain sentences;
+    ``by_site`` is whether sites are the units of its figures.
     """
 
     plan: SurveyPlan
@@ -41,6 +45,7 @@ class SurveyData:
     notes: tuple[str, ...]
     site_names: Mapping[str, str] = field(default_factory=dict)
     transect_names: tuple[str, ...] = ()
+    by_site: bool = False
 
 
 def survey_data(programme: Programme, survey: str, *, by_form: bool = False) -> SurveyData:
@@ -68,7 +73,8 @@ def survey_data(programme: Programme, survey: str, *, by_form: bool = False) -> 
     planned = len(transects) - len(table.transects)
     if planned:
         notes = (*notes, f"{planned} of {len(transects)} planned transects have no slate yet.")
-    return SurveyData(plan, table, unit_of(plan.method), notes, sites, names)
+    by_site, more = _units(plan, table)
+    return SurveyData(plan, table, unit_of(plan.method), (*notes, *more), sites, names, by_site)
 
 
 def _by_form(one: LineSum) -> LineSum:
@@ -76,6 +82,26 @@ def _by_form(one: LineSum) -> LineSum:
     if is_living_coral(one.kind):
         return one._replace(label=one.label or NO_FORM)
     return one if one.kind == UNREADABLE else one._replace(label=_NO_CORAL)
+
+
+def _units(plan: SurveyPlan, table: SurveyTable) -> tuple[bool, tuple[str, ...]]:
+    """Whether sites are the units, and what is to be said of it."""
+    several = len(np.unique(table.site)) < len(table.transects)
+    if plan.sites_drawn:
+        if fewest_sites(table) > 1:
+            return True, ()
+        return False, (
+            "Sites were drawn, but a stratum has one only: transects are taken as the units, "
+            "and intervals are too short for more than these sites.",
+        )
+    effect = site_effect(table, table.is_coral) if several else float("nan")
+    if not effect > _ALIKE:
+        return False, ()
+    return False, (
+        "Transects at one site are alike. These figures are of the sites that were visited; for "
+        f"the whole of their strata the interval of all coral would be {effect:.1f} times as "
+        "wide. Plan with sites drawn at random to have it so.",
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -133,6 +133,9 @@ def plan(  # noqa: PLR0913, PLR0917  each option is an argument to the parser
     same_transects: Annotated[
         bool, typer.Option("--same-transects", help="Lay the transects of that survey again.")
     ] = False,
+    sites_drawn: Annotated[
+        bool, typer.Option("--sites-drawn", help="Sites were drawn to stand for their stratum.")
+    ] = False,
     day: Annotated[str | None, typer.Option("--date", help="Of the dives: 2026-03-14.")] = None,
     pilot: Annotated[
         str | None, typer.Option(help="Instead of planning: reckon from this survey.")
@@ -183,7 +186,7 @@ def plan(  # noqa: PLR0913, PLR0917  each option is an argument to the parser
         before = None if follows is None else find_survey(programme, follows)
         command = PlanSurvey(
             name, method.value, (), transects, effort, people, read_again, before,
-            same_transects, _day(day),
+            same_transects, _day(day), sites_drawn=sites_drawn,
         )  # fmt: skip
         by = (datetime.now().astimezone(), np.random.default_rng(), lead_of(programme, as_))
         view = files.plan_from_file(programme, command, sites, sys.stdin.buffer, by)
@@ -231,9 +234,10 @@ def import_(  # noqa: PLR0913, PLR0917  each option is an argument to the parser
     )
     with _opened(folder) as programme:
         command = files.open_import(programme, name, file, sys.stdin.buffer, wishes)
-        found = preview_import(programme, command)
+        now = datetime.now().astimezone()
+        found = preview_import(programme, command, now.date())
         if not look:
-            by = (datetime.now().astimezone(), np.random.default_rng(), lead_of(programme, as_))
+            by = (now, np.random.default_rng(), lead_of(programme, as_))
             import_slates(programme, replace(command, keep_as=keep_as), *by)
     if as_json:
         print(json.dumps(page.import_object(found, command.columns, written=not look)))

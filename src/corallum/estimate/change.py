@@ -8,18 +8,15 @@ pairs, new ones are not.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
 from scipy.stats import t as student
 
 from corallum.estimate.estimate import Estimate, Floats, t_estimate
-from corallum.estimate.refusals import check_level, fault, numbers, refuse
+from corallum.estimate.refusals import fault, numbers, refuse
 
 __all__ = [
-    "ChangeOfDraws",
-    "change_from_draws",
     "change_in_pairs",
     "change_unpaired",
     "contrast",
@@ -28,22 +25,6 @@ __all__ = [
     "impact_contrast",
     "impact_contrast_of_sites",
 ]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class ChangeOfDraws:
-    """Change from draws of two surveys, which carry the error of names.
-
-    Parameters
-    ----------
-    difference : Estimate
-        After less before; the interval is the central range of the draws.
-    decline_chance : ndarray
-        Share of draws that fell by more than the threshold.
-    """
-
-    difference: Estimate
-    decline_chance: Floats
 
 
 def contrast(parts: Sequence[Estimate], signs: Sequence[float], level: float = 0.95) -> Estimate:
@@ -229,43 +210,6 @@ def impact_contrast_of_sites(
         For fewer than two sites of a kind.
     """
     return change_unpaired(change_in_pairs(*control), change_in_pairs(*impact), level)
-
-
-def change_from_draws(
-    before: Floats, after: Floats, share: float = 0.0, level: float = 0.95
-) -> ChangeOfDraws:
-    """Return change from draws of two surveys that are independent of each other.
-
-    Parameters
-    ----------
-    before, after : ndarray, shape (B,) or (B, K)
-        Resampled or posterior draws of each survey; as many of each.
-    share : float
-        Fall that counts as a decline, as a share of before.
-    level : float
-        Probability within the interval.
-
-    Returns
-    -------
-    ChangeOfDraws
-        Where both surveys rest on the same second readings, hand over draws made with the
-        same resampled readings, row by row: what they share then cancels.
-
-    Raises
-    ------
-    InputError
-        For draws of different shapes, or a share outside 0 to 1.
-    """
-    check_level(level)
-    _check_fall(share)
-    first, second = _pairs(before, after)
-    moved = second - first
-    ends = np.quantile(moved, [(1 - level) / 2, (1 + level) / 2], axis=0)
-    value = np.asarray(moved.mean(axis=0))
-    se = np.asarray(moved.std(axis=0, ddof=1))
-    unlimited = np.full(value.shape, np.inf)
-    fell = np.asarray((second < (1 - share) * first).mean(axis=0))
-    return ChangeOfDraws(Estimate(value, se, ends[0], ends[1], unlimited), fell)
 
 
 def _mean(values: Floats, level: float) -> Estimate:

@@ -215,12 +215,14 @@ def _draw_linked(
     """Draw cover said and P(true | said) of transects resampled with their readings."""
     cover = np.zeros((draws, len(transects.cover)))
     given = np.zeros((draws, names.given.size))
+    # Most cells of said by true are never met.
+    cells = np.flatnonzero(names.given)
     for (share, met, searched), read in zip(transects.strata, names.linked, strict=True):
         n = len(met)
         times = rng.multinomial(n - 1, np.full(n, 1 / n), size=draws)
         weight = times * (share / (times @ searched))[:, None]
         cover += weight @ met
-        given += weight @ read.reshape(n, -1)
+        given[:, cells] += weight @ read.reshape(n, -1)[:, cells]
     given = given.reshape(draws, *names.given.shape)
     total = given.sum(axis=2, keepdims=True)
     # A row of which no transect with readings was drawn stays as it was.

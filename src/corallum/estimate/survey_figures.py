@@ -25,6 +25,7 @@ from corallum.estimate.resampled_cover import (
     prepare_transects,
 )
 from corallum.estimate.survey_table import Grouping, SurveyTable
+from corallum.estimate.survey_units import fold_sites
 
 __all__ = [
     "ByReadings",
@@ -50,10 +51,14 @@ class Wanted:
         Some of survey, stratum and site.
     resampling : Resampling
         How many resamples, and the coverage of intervals.
+    by_site : bool
+        Whether sites are the units of the survey and of its strata, not transects. Within a
+        site transects always are.
     """
 
     levels: tuple[str, ...] = LEVELS
     resampling: Resampling = _RESAMPLING
+    by_site: bool = False
 
 
 class Correction(Protocol):
@@ -85,6 +90,8 @@ class PlaceFigures:
         Records behind the uncorrected figure.
     draws, uncorrected_draws : ndarray or None, shape (B, F)
         To be carried into change.
+    degrees : float
+        Units less strata.
     """
 
     level: str
@@ -96,6 +103,7 @@ class PlaceFigures:
     lines: Floats
     draws: Floats | None
     uncorrected_draws: Floats | None
+    degrees: float
 
 
 class NoCorrection:
@@ -126,14 +134,13 @@ class ByReadings:
     def __init__(self, table: SurveyTable, seed: int) -> None:
         self.seed = seed
         self.rows, self.complete = _rows(table)
-        self.counts = table.readings
+        self.counts = table.readings.sum(axis=0)
 
     def correct(
         self, table: SurveyTable, level: str, rng: np.random.Generator, plan: Resampling
     ) -> CorrectedCover:
         """Return corrected cover of a place; the survey's readings are linked to transects."""
-        linked = level == "survey" and len(table.transects) == len(self.counts)
-        counts = self.counts if linked else self.counts.sum(axis=0)
+        counts = table.readings if level == "survey" else self.counts
         pooled = np.zeros((*counts.shape[:-2], int(self.rows.max()) + 1, counts.shape[-1]))
         for k, row in enumerate(self.rows.tolist()):
             pooled[..., row, :] += counts[..., k, :]
@@ -207,7 +214,10 @@ def figures_of(
     found = []
     for i, (level, place, keep) in enumerate(places):
         here = table if level == "survey" else _alone(table.at(keep))
-        found.append(_figures(here, (level, place), groups, correction, rng, plan))
+        where = (level, place, len(here.transects))
+        if wanted.by_site and level != "site":
+            here = fold_sites(here)
+        found.append(_figures(here, where, groups, correction, rng, plan))
         progress((i + 1) / len(places))
     return found
 
@@ -229,7 +239,7 @@ def _alone(table: SurveyTable) -> SurveyTable:
 
 def _figures(
     table: SurveyTable,
-    where: tuple[str, str],
+    where: tuple[str, str, int],
     groups: Grouping,
     correction: Correction,
     rng: np.random.Generator,
@@ -242,17 +252,17 @@ def _figures(
         alone = table.met.sum(axis=0) / table.searched.sum() @ groups.matrix
         nothing = np.full_like(alone, np.nan)
         said = Estimate(alone, nothing, nothing, nothing, nothing)
-        return PlaceFigures(*where, n, said, None, None, lines, None, None)
+        return PlaceFigures(*where, said, None, None, lines, None, None, 0.0)
     found = correction.correct(table, where[0], rng, plan)
     degrees = float(n - len(np.unique(table.stratum)))
     said = _grouped(found.uncorrected, found.uncorrected_draws, groups, degrees, plan.level)
     if isinstance(correction, NoCorrection):
         draws = found.uncorrected_draws @ groups.matrix
-        return PlaceFigures(*where, n, said, None, None, lines, None, draws)
+        return PlaceFigures(*where, said, None, None, lines, None, draws, degrees)
     true = _grouped(found.corrected, found.draws, groups, degrees, plan.level)
     return PlaceFigures(
-        *where, n, said, true, _share(found, groups), lines, found.draws @ groups.matrix,
-        found.uncorrected_draws @ groups.matrix,
+        *where, said, true, _share(found, groups), lines, found.draws @ groups.matrix,
+        found.uncorrected_draws @ groups.matrix, degrees,
     )  # fmt: skip
 
 

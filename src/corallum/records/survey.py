@@ -186,6 +186,9 @@ class SurveyPlan:
         How points lie on photos: random, stratified (one in each cell of a grid) or grid.
     note : str
         Anything else.
+    sites_drawn : bool
+        Whether sites were drawn to stand for their stratum: then they are the units of
+        figures, not transects.
     """
 
     survey: str
@@ -200,6 +203,7 @@ class SurveyPlan:
     seed: int = 0
     scatter: str = "random"
     note: str = ""
+    sites_drawn: bool = False
 
 
 @dataclass(frozen=True, slots=True)
