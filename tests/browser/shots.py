@@ -52,9 +52,30 @@ PAGES = {
     "observer": "/observers/{person}",
     "tests": "/observers/tests",
     "test": "/observers/tests/{test}",
+    "surveys": "/surveys",
+    "survey": "/surveys/{after}",
+    "survey-new": "/surveys/new?like={before}",
+    "slate": "/slates/{slate}",
+    "slate-mend": "/slates/{slate}/mend",
+    "flags": "/surveys/{after}/flags",
+    "record-readings": "/surveys/{after}/readings",
+    "photo-points": "/transects/{framed}/points?at=4",
+    "dive-sheets": "/surveys/{after}/sheets?which=all",
+    "survey-import": "/surveys/{after}/import",
+    "results": "/results",
+    "result": "/results/{after}?errors=1",
+    "result-site": "/results/{after}?site={struck}",
+    "result-records": "/results/{after}/behind?group=Acropora&only=again",
+    "result-diversity": "/results/{after}/diversity",
+    "result-sizes": "/results/{after}/sizes",
+    "result-change": "/results/change?before={before}&after={after}",
+    "result-effort": "/results/{after}/effort?half_width=2&group=Acropora",
 }
-DARK = ("colony", "photo", "states", "practice-worked", "tests")
-TALL = ("colony", "photo", "today", "practice-worked", "observer", "tests")
+DARK = ("colony", "photo", "states", "practice-worked", "tests", "flags", "photo-points",
+        "result-change")  # fmt: skip
+TALL = ("survey", "slate-mend", "photo-points", "record-readings",
+        "colony", "photo", "today", "practice-worked", "observer", "tests",
+        "result", "result-change", "result-effort")  # fmt: skip
 
 
 def main(folder: Path) -> None:
@@ -93,8 +114,14 @@ def ids_in(folder: Path) -> dict[str, str]:
                 ("set", "SELECT id FROM practice_set WHERE purpose = 'pair'"),
                 ("person", "SELECT id FROM person WHERE name = 'Observer 3'"),
                 ("test", "SELECT practice_set FROM qualification"),
+                ("before", "SELECT id FROM event WHERE kind = 'survey' AND name LIKE 'Before%'"),
+                ("after", "SELECT id FROM event WHERE kind = 'survey' AND name LIKE 'After%'"),
+                ("slate", "SELECT max(history) FROM slate"),
+                ("framed", "SELECT transect FROM frame_photo"),
+                ("struck", "SELECT v.site FROM event v JOIN event s ON v.parent = s.id "
+                           "WHERE v.kind = 'visit' AND s.name LIKE 'After%'"),
             )
-        }
+        }  # fmt: skip
     return {"colony": colony, "photo": photo, "reading": str(reading), **ids}
 
 

@@ -51,8 +51,52 @@ PATHS = {
     "observer": "/observers/{person}",
     "tests": "/observers/tests",
     "test": "/observers/tests/{test}",
+    "surveys": "/surveys",
+    "survey": "/surveys/{after}",
+    "survey-new": "/surveys/new?like={after}",
+    "slate": "/slates/{slate}",
+    "slate-type": "/surveys/{after}/transects/{transect}",
+    "slate-mend": "/slates/{slate}/mend",
+    "flags": "/surveys/{after}/flags",
+    "record-readings": "/surveys/{after}/readings",
+    "photo-points": "/transects/{framed}/points?at=2",
+    "dive-sheets": "/surveys/{after}/sheets?which=all",
+    "import": "/surveys/{after}/import",
+    "results": "/results",
+    "result": "/results/{after}",
+    "result-errors": "/results/{after}?errors=1",
+    "result-site": "/results/{after}?site={struck}",
+    "behind": "/results/{after}/behind?group=Acropora",
+    "diversity": "/results/{after}/diversity",
+    "sizes": "/results/{after}/sizes",
+    "change": "/results/change?before={before}&after={after}",
+    "effort": "/results/{after}/effort?half_width=2&group=Acropora",
     "nothing": "/no-such-page",
 }
+
+
+def survey_ids(database: sqlite3.Connection) -> dict[str, object]:
+    """Return both rounds of the survey, and a site of theirs."""
+    found = {
+        when: database.execute(
+            "SELECT id FROM event WHERE kind = 'survey' AND name LIKE ?", (f"{when}%",)
+        ).fetchone()[0]
+        for when in ("Before", "After")
+    }
+    visit = "SELECT site FROM event WHERE kind = 'visit' AND parent = ?"
+    site = database.execute(visit, (found["After"],)).fetchone()[0]
+    return {
+        "before": found["Before"], "after": found["After"], "struck": site,
+        **slate_ids(database, found["After"]),
+    }  # fmt: skip
+
+
+def slate_ids(database: sqlite3.Connection, survey: str) -> dict[str, object]:
+    """Return a slate and a transect of a survey, and a transect read by photo points."""
+    read = "SELECT history, transect FROM slate WHERE survey = ? ORDER BY history DESC"
+    slate, transect = database.execute(read, (survey,)).fetchone()
+    framed = database.execute("SELECT transect FROM frame_photo").fetchone()[0]
+    return {"slate": slate, "transect": transect, "framed": framed}
 
 
 def path_of(station: Station, name: str) -> str:
@@ -67,7 +111,7 @@ def path_of(station: Station, name: str) -> str:
         person = database.execute("SELECT id FROM person WHERE name = 'Observer 3'")
         test = database.execute("SELECT practice_set FROM qualification")
         ids = {"set": practice.fetchone()[0], "person": person.fetchone()[0],
-               "test": test.fetchone()[0]}  # fmt: skip
+               "test": test.fetchone()[0], **survey_ids(database)}  # fmt: skip
     database.close()
     return PATHS[name].format(colony=colony, photo=photo, reading=reading, **ids)
 

@@ -17,12 +17,16 @@ from starlette.testclient import TestClient
 from corallum.actions.colonies import StartColony, start_colony
 from corallum.actions.colony_photos import AttachPhoto, attach_photo
 from corallum.actions.people import list_people
+from corallum.actions.photo_points import AddFrame, add_frame
 from corallum.actions.places import AddSite, add_site
 from corallum.actions.practice_answers import AnswerItem, answer_item
 from corallum.actions.practice_sets import MakeSet, make_set
 from corallum.actions.programmes import CreateProgramme, create_programme
 from corallum.actions.qualifications import BeginTest, begin_test
 from corallum.actions.second_opinions import AskReading, ask_reading
+from corallum.actions.slates import WriteSlate, write_slate
+from corallum.actions.survey_plans import PlanSurvey, plan_survey
+from corallum.records.survey import Effort, Stratum
 from corallum.web.app import create_app
 from web.opened import LOCAL, NOW, OWN, picture
 
@@ -43,6 +47,8 @@ class World:
     """An application, and ids that are there, so that input gets past the first check."""
 
     def __init__(self, folder: Path) -> None:
+        self.slates: tuple[str, ...] = ()
+        self.transects: tuple[str, ...] = ()
         rng = np.random.default_rng(9)
         command = CreateProgramme("Invented", ("indo_pacific",), "Lead")
         self.programme = create_programme(folder, command, NOW, rng)
@@ -57,6 +63,8 @@ class World:
         said = AnswerItem(practice.id, 0, (practice.items[0].genus,), 0.8)
         answer_item(self.programme, said, NOW, rng, lead)
         test = begin_test(self.programme, BeginTest(lead), NOW, rng, lead).practice_set
+        points = self._photo_survey(site, rng, lead)
+        surveys = [self._survey(name, site, rng, lead) for name in ("R1", "R2")]
         self.app = create_app(self.programme)
         self.app.openapi_url = "/openapi.json"
         self.app.setup()
@@ -71,7 +79,8 @@ class World:
             "scale_kind": ("ruler", "disc", "rectangle", "known"),
             "task": ("program", "widths", "centres"), "size": ("thumb", "page", "original"),
             "scale_points": ("1,1\n200,100", "1,1\n200,1\n200,200\n1,200", "[[1,1],[1e9,2]]"),
-            "points": ("1,1\n50,1", "1,1\n50,1\n20,70\n90,90"), "region_points": ("1,1\n99,99",),
+            "points": ("1,1\n50,1", "1,1\n50,1\n20,70\n90,90", ""),
+            "region_points": ("1,1\n99,99",),
             "first": ("10", "0.1", "1e-300", "1e300"), "second": ("10",), "keep": ("1", ""),
             "text": ("usually massive", "4-9"), "genera": ("Favites, Goniastrea",),
             "confidence": ("70",), "seen_on": ("2026-03-14",), "since": ("2026-03-14",),
@@ -81,8 +90,41 @@ class World:
             "purpose": ("mixed", "pair", "by_hand"), "genus_a": ("Favites",),
             "genus_b": ("Goniastrea",), "to": ("1", "2"), "made_for": (lead, ""),
             "described": ("0", "100"), "errors": ("own", "trained", "unknown"),
+            "survey_id": (surveys[0], points[0]), "transect": (points[1], *self.transects),
+            "slate_id": self.slates, "slate": self.slates, "line": ("1", ""),
+            "rule": ("doubted", "odd_depth"), "decision": ("stands", "left_out"),
+            "said": ("Porites", "sand", "unreadable", "po"), "frame": ("1",), "point": ("1", "2"),
+            "at": ("1", ""), "like": (surveys[0],), "strata": ("all, 1, S",), "share": ("10",),
+            "transects": ("2",), "length_cm": ("1000", ""), "depth": ("5",), "least": ("1",),
+            "name": ("New", "S"), "date": ("2026-03-14", ""), "which": ("all", "left"),
+            "expires": ("2027-01-01",), "permit_number": ("P-2",), "holder": ("Station",),
+            "survey": (surveys[0],), "before": (surveys[0],), "after": (surveys[1],),
+            "by": ("genus", "family", "form"), "group": ("Favites", "all stony coral"),
+            "fall": ("20",), "half_width": ("5", ""), "change": ("5", ""), "observers": ("2",),
+            "second_readings": ("20", ""), "only": ("photo", "again", ""),
             "method": ("ruler",), "value": ("7.5", "red_sea", lead), "n": ("5",),
         }  # fmt: skip
+
+    def _photo_survey(self, site: str, rng: np.random.Generator, lead: str) -> tuple[str, str]:
+        """Plan a survey by photo points with one photo; return its id and its transect's."""
+        strata = (Stratum("all", 1, (site,)),)
+        plan = PlanSurvey("F", "photo_points", strata, 1, Effort(frames=1, points=2), (lead,))
+        view = plan_survey(self.programme, plan, NOW, rng, lead)
+        add_frame(self.programme, AddFrame(view.transects[0].id, picture()), NOW, rng, lead)
+        return view.event.id, view.transects[0].id
+
+    def _survey(self, name: str, site: str, rng: np.random.Generator, lead: str) -> str:
+        """Plan a survey of three transects, each read."""
+        effort = Effort(length_cm=1000, interval_cm=100, points=10)
+        strata = (Stratum("all", 1, (site,)),)
+        plan = PlanSurvey(name, "point_intercept", strata, 3, effort, (lead,))
+        view = plan_survey(self.programme, plan, NOW, rng, lead)
+        for k, transect in enumerate(view.transects):
+            text = f"Favites x{2 + k}\nGoniastrea x3\nsand x{5 - k}"
+            slate = write_slate(self.programme, WriteSlate(transect.id, text), NOW, rng, lead)
+            self.slates = (*self.slates, str(slate.history))
+        self.transects = (*self.transects, *(one.id for one in view.transects))
+        return view.event.id
 
 
 @pytest.fixture(scope="module")

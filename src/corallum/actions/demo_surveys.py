@@ -143,7 +143,12 @@ def _read(
         # Each drawing belongs to one line only, as each photo does.
         photos = reef.photos.get(genus)
         photo = photos.pop() if photos else None
-        lines.append(Line(said, meant.label, meant.kind, from_cm=at, to_cm=end, photo=photo))
+        # A colony is at least as wide as what the tape crosses of it.
+        wide = round(end - at + float(rng.exponential(8.0))) if genus in resolver.genera else None
+        lines.append(
+            Line(said, meant.label, meant.kind, from_cm=at, to_cm=end, diameter_cm=wide,
+                 photo=photo)
+        )  # fmt: skip
         true.append(genus)
         at = end
     return tuple(lines), true

@@ -230,7 +230,6 @@ def survey_rights(programme: Programme, region: str, on: date) -> tuple[SurveyRi
     Of tests for the same genera the newest that was decided counts, so a later failure
     takes a pass away; passes for several lists of genera add up.
     """
-    known = learn_observers(programme, region)
     decided: dict[tuple[str, tuple[str, ...]], Qualification] = {}
     for test in list_tests(programme):
         if test.outcome in ("passed", "failed"):
@@ -239,6 +238,9 @@ def survey_rights(programme: Programme, region: str, on: date) -> tuple[SurveyRi
     for test in decided.values():
         if test.outcome == "passed" and test.expires_on is not None and test.expires_on >= on:
             by_person.setdefault(test.person, []).append(test)
+    if not by_person:
+        return ()
+    known = learn_observers(programme, region)
     compiled = programme_library(programme).compiled
     return tuple(
         _right(compiled, person, passed, known.get(person)) for person, passed in by_person.items()

@@ -278,7 +278,8 @@ def read_record(
     Raises
     ------
     ConflictError
-        Where the record was not drawn, was read already, or who reads saw it first.
+        Where the record was not drawn, was read already, was asked of somebody else, or who
+        reads saw it first.
     """
     number = check_number(command.slate, "slate")
     written = check_line(command.said, "name")
@@ -299,10 +300,12 @@ def read_record(
 def _check_record(unit: Unit, slate: Slate, survey: str, line: int) -> None:
     """Refuse what would be no second reading of a drawn record."""
     connection, record = unit.connection, (slate.history, line)
-    drawn = any(record in draw.records for draw in surveys.draws_of(connection, survey))
+    drawn = [draw for draw in surveys.draws_of(connection, survey) if record in draw.records]
     if not drawn or surveys.is_replaced(connection, slate.history):
         raise ConflictError("this record was not drawn for a second reading. Look again.")
     if any(one.line == line for one in surveys.readings_of_slate(connection, slate.history)):
         raise ConflictError("this record was read again already. Take the next.")
     if slate.observer == unit.person.id:
         raise ConflictError("a second reading is somebody else's. Leave it to them.")
+    if drawn[0].asked_of not in (None, unit.person.id):
+        raise ConflictError("this second reading was asked of somebody else. Leave it to them.")

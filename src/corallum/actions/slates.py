@@ -26,7 +26,15 @@ from corallum.store import people as store
 from corallum.store import surveys
 from corallum.store.programme import Programme
 
-__all__ = ["WriteSlate", "get_slate", "read_lines", "resolver_of", "write_slate", "write_slate_in"]
+__all__ = [
+    "WriteSlate",
+    "get_slate",
+    "read_lines",
+    "resolver_of",
+    "slate_faults",
+    "write_slate",
+    "write_slate_in",
+]
 
 _EARLIEST = dt.date(1950, 1, 1)
 _MOST_DEPTH_M = 1000.0
@@ -127,11 +135,8 @@ def write_slate_in(unit: Unit, command: WriteSlate, now: dt.datetime) -> Slate:
     if isinstance(lines, str) or (not lines and plan.method not in _MAY_BE_EMPTY):
         raise InputError([Fault("slate", "", "at least one line", "none", "Write what was read.")])
     effort = _merged(plan.effort, command.effort)
-    faults = [*check_effort(plan.method, effort), *_depth_faults(command.depth_m)]
     date = command.date or transect.date or now.date()
-    if not _EARLIEST <= date <= now.date() + dt.timedelta(days=1):
-        expected = f"{_EARLIEST} to today"
-        faults.append(Fault("slate", "date", expected, str(date), "Check the year."))
+    faults = slate_faults(plan.method, effort, command.depth_m, date, now.date())
     if faults:
         raise InputError(faults)
     _check_place(unit, survey, command)
@@ -151,6 +156,18 @@ def _merged(planned: Effort, given: Effort) -> Effort:
         if getattr(given, field.name) is not None
     }
     return replace(planned, **found)
+
+
+def slate_faults(
+    method: Method, effort: Effort, depth_m: float | None, date: dt.date, today: dt.date | None
+) -> list[Fault]:
+    """Find numbers and days that can't be; today is None where it is not known yet."""
+    faults = [*check_effort(method, effort), *_depth_faults(depth_m)]
+    last = dt.date.max if today is None else today + dt.timedelta(days=1)
+    if not _EARLIEST <= date <= last:
+        expected = f"{_EARLIEST} to today"
+        faults.append(Fault("slate", "date", expected, str(date), "Check the year."))
+    return faults
 
 
 def _depth_faults(depth_m: float | None) -> list[Fault]:

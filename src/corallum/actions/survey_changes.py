@@ -35,6 +35,7 @@ from corallum.store.programme import Programme
 __all__ = ["ChangeQuestion", "ChangeRow", "SurveyChange", "change_between"]
 
 Progress = Callable[[float], None]
+_FEWEST_SITES = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,7 +184,7 @@ def change_between(
     return SurveyChange(
         before, after, question, _rows(groups, scale, said, readings, errors), paired,
         _contrast(run, question, readings or said, scale), reasons,
-        (*notes, *_observers(programme, before, after)),
+        (*notes, *_strata(before.table, after.table), *_observers(programme, before, after)),
     )  # fmt: skip
 
 
@@ -317,12 +318,39 @@ def _contrast(run: _Run, question: ChangeQuestion, best: _Pair, scale: float) ->
     both = [site for site in values[0] if site in values[1]]
     impact = [site for site in both if site in question.impact]
     control = [site for site in both if site not in question.impact]
+    if min(len(impact), len(control)) < _FEWEST_SITES:
+        told = f"{len(impact)} and {len(control)}"
+        remedy = "Choose other sites, or none for no contrast."
+        expected = "2 impact sites and 2 others, read in both surveys"
+        raise InputError([Fault("change", "impact", expected, told, remedy)])
     found = impact_contrast_of_sites(
         (np.array([values[0][s] for s in control]), np.array([values[1][s] for s in control])),
         (np.array([values[0][s] for s in impact]), np.array([values[1][s] for s in impact])),
         question.level,
     )
     return {group: span_of(found, f, scale) for f, group in enumerate(run.groups.names)}
+
+
+def _strata(before: SurveyTable, after: SurveyTable) -> tuple[str, ...]:
+    """Warn where the two surveys are of other parts of the reef, or weigh them otherwise."""
+    first, second = (
+        {name: area / table.weight.sum()
+         for name, area in zip(table.strata, table.weight.tolist(), strict=True) if area > 0}
+        for table in (before, after)
+    )  # fmt: skip
+    if set(first) != set(second):
+        gone = ", ".join(sorted(set(first) - set(second))) or "none"
+        new = ", ".join(sorted(set(second) - set(first))) or "none"
+        return (
+            f"The strata differ: {gone} only before, {new} only after. A difference between parts "
+            "of the reef looks like change.",
+        )
+    if not np.allclose([first[name] for name in first], [second[name] for name in first]):
+        return (
+            "The areas of the strata differ between the surveys: a part of the reef that weighs "
+            "more looks like change.",
+        )
+    return ()
 
 
 def _observers(programme: Programme, before: SurveyData, after: SurveyData) -> tuple[str, ...]:

@@ -35,7 +35,13 @@ def change_csv(found: SurveyChange) -> str:
     for kind in ("said", "by_readings", "by_errors"):
         header += [f"{kind}_change", f"{kind}_low", f"{kind}_high", f"{kind}_se",
                    f"{kind}_chance_of_decline"]  # fmt: skip
-    rows = [_change_row(row, found.before.unit) for row in found.rows]
+    header += ["same_transects", "impact_less_control", "contrast_low", "contrast_high",
+               "contrast_se"]  # fmt: skip
+    rows = [
+        [*_change_row(row, found.before.unit), "yes" if found.paired else "no",
+         *_span(found.contrast.get(row.group))]
+        for row in found.rows
+    ]  # fmt: skip
     return _csv(header, rows)
 
 

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
 from corallum.actions.programme_reference import programme_library
 from corallum.actions.record_readings import reading_state
-from corallum.actions.survey_tables import survey_data
-from corallum.actions.unit_of_work import check_id, check_line
+from corallum.actions.survey_estimates import BY
+from corallum.actions.survey_tables import NO_FORM, survey_data
+from corallum.actions.unit_of_work import check_choice, check_id, check_line
 from corallum.errors import Fault, InputError
 from corallum.estimate.size_structure import (
     SizedColonies,
@@ -18,6 +20,8 @@ from corallum.estimate.size_structure import (
     size_quantile,
     size_structure,
 )
+from corallum.estimate.survey_table import ALL_CORAL
+from corallum.records.benthos import is_living_coral
 from corallum.records.programme import Event
 from corallum.records.survey import Line, RecordReading, Slate
 from corallum.store import surveys
@@ -63,7 +67,7 @@ def sizes_of(programme: Programme, survey: str, group: str | None = None) -> Sur
     colonies = SizedColonies([size for _, size in found], [t for t, _ in found], len(row))
     area = None if data.table.is_cover else data.table.searched
     return SurveySizes(
-        group or "all stony coral", size_structure(colonies, EDGES_CM, area_m2=area),
+        group or ALL_CORAL, size_structure(colonies, EDGES_CM, area_m2=area),
         size_quantile(colonies),
     )  # fmt: skip
 
@@ -85,16 +89,18 @@ def records_behind(
     survey: str,
     group: str | None = None,
     *,
+    by: str = "genus",
     site: str | None = None,
     most: int = 500,
 ) -> tuple[BehindLine, ...]:
-    """Return records of a genus, a family or all of a survey, at one site or all.
+    """Return records of a genus, a family, a form or all of a survey, at one site or all.
 
     What was said to be it, and what was found to be it at the second reading; what was left
     out is behind no figure.
     """
     check_id(survey, "survey")
-    wanted = None if group is None else _members(programme, check_line(group, "group"))
+    check_choice(by, "by", BY)
+    belongs = _membership(programme, None if group is None else check_line(group, "group"), by)
     readings = reading_state(programme, survey).readings
     found: list[BehindLine] = []
     with programme.read() as connection:
@@ -108,8 +114,7 @@ def records_behind(
                 if {(slate.history, number), (slate.history, None)} & out:
                     continue
                 reading = readings.get((slate.history, number))
-                labels = {line.label} | ({reading.label} if reading else set())
-                if wanted is None or labels & wanted:
+                if belongs(line, reading):
                     found.append(
                         BehindLine(slate, number, line, transect, transect.site or "", reading)
                     )
@@ -118,10 +123,22 @@ def records_behind(
     return tuple(found)
 
 
-def _members(programme: Programme, group: str) -> set[str] | None:
-    """Return the labels that a group stands for; None is all."""
-    if group == "all stony coral":
-        return None
+Belongs = Callable[[Line, RecordReading | None], bool]
+
+
+def _membership(programme: Programme, group: str | None, by: str) -> Belongs:
+    """Return what tells whether a record belongs to a group; None is everything."""
+    if group is None:
+        return lambda *_: True
+    if group == ALL_CORAL:
+        return lambda line, reading: (
+            is_living_coral(line.kind) or (reading is not None and is_living_coral(reading.kind))
+        )
+    if by == "form":
+        wanted = "" if group == NO_FORM else group
+        return lambda line, _: is_living_coral(line.kind) and line.form == wanted
     genera = programme_library(programme).reference.entries.genera
-    family = {name for name, genus in genera.items() if genus.family == group}
-    return {group, *family}
+    labels = {group, *(name for name, genus in genera.items() if genus.family == group)}
+    return lambda line, reading: (
+        line.label in labels or (reading is not None and reading.label in labels)
+    )

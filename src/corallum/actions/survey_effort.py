@@ -24,7 +24,7 @@ from corallum.estimate.survey_figures import (
     Wanted,
     figures_of,
 )
-from corallum.estimate.survey_table import Grouping, SurveyTable
+from corallum.estimate.survey_table import ALL_CORAL, Grouping, SurveyTable
 from corallum.estimate.survey_variance import (
     Effort,
     Spread,
@@ -64,7 +64,7 @@ class EffortQuestion:
     """
 
     pilot: str
-    group: str = "all stony coral"
+    group: str = ALL_CORAL
     half_width: float | None = None
     change: float | None = None
     power: float = 0.8

@@ -72,9 +72,6 @@ def known_of(programme: Programme, survey: str, slates: Sequence[Slate]) -> Know
         sites = {one.id: one for one in store.all_sites(connection)}
         transects = surveys.transects_of(connection, survey)
         photos = frozenset(photo.sha256 for photo in all_photos(connection))
-    days = [slate.date for slate in slates] or [dt.date.min]
-    region = programme.settings.regions[0]
-    rights = survey_rights(programme, region, min(days))
     return Known(
         plan,
         {one.id: one.site or "" for one in transects},
@@ -82,9 +79,25 @@ def known_of(programme: Programme, survey: str, slates: Sequence[Slate]) -> Know
         _depths(reference),
         _sizes(reference),
         {id_: site.region for id_, site in sites.items()},
-        {right.person: _may(right.genera, right.not_yet, reference) for right in rights},
+        _qualified(programme, slates, reference),
         photos,
     )
+
+
+def _qualified(
+    programme: Programme, slates: Sequence[Slate], reference: Reference
+) -> dict[str, tuple[str, ...] | None]:
+    """Return what each observer may record until the last of their own dives."""
+    last: dict[str, dt.date] = {}
+    for slate in slates:
+        last[slate.observer] = max(slate.date, last.get(slate.observer, slate.date))
+    region = programme.settings.regions[0]
+    return {
+        right.person: _may(right.genera, right.not_yet, reference)
+        for day in sorted(set(last.values()))
+        for right in survey_rights(programme, region, day)
+        if last.get(right.person) == day
+    }
 
 
 def _may(

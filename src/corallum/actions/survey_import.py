@@ -5,12 +5,12 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 import json
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from corallum.actions.slates import WriteSlate, resolver_of, write_slate_in
+from corallum.actions.slates import WriteSlate, resolver_of, slate_faults, write_slate_in
 from corallum.actions.survey_plans import SurveyView, get_survey
 from corallum.actions.unit_of_work import Unit, check_id, check_line, new_id, unit_of_work
 from corallum.errors import ConflictError, Fault, InputError
@@ -108,8 +108,19 @@ def guess_for(text: str, method: Method) -> Columns:
     return Columns(method, guess_columns(names, method))
 
 
-def preview_import(programme: Programme, command: ImportSlates) -> ImportFound:
+def preview_import(
+    programme: Programme, command: ImportSlates, today: dt.date | None = None
+) -> ImportFound:
     """Read a table without writing anything.
+
+    Parameters
+    ----------
+    programme : Programme
+        With the survey.
+    command : ImportSlates
+        The table.
+    today : date or None
+        After which no dive can have been; None leaves that to the import.
 
     Raises
     ------
@@ -134,7 +145,9 @@ def preview_import(programme: Programme, command: ImportSlates) -> ImportFound:
     if not found:
         remedy = "Check that it has rows under its header."
         raise InputError([Fault(command.file, "", "slates", "none", remedy)])
-    _check_standing(view, found, command.file)
+    faults = [*_standing(view, found, command.file), *_impossible(view, found, command.file, today)]
+    if faults:
+        raise InputError(faults[:_MOST_FAULTS])
     here = {(view.sites[one.site or ""].name, one.name) for one in view.transects}
     new = {(one.site, one.transect) for one in found} - here
     counted: dict[str, tuple[str, int]] = {}
@@ -145,8 +158,8 @@ def preview_import(programme: Programme, command: ImportSlates) -> ImportFound:
     return ImportFound(found, len(new), counted)
 
 
-def _check_standing(view: SurveyView, found: Sequence[ImportedSlate], file: str) -> None:
-    """Refuse slates of transects that the same observer read already; all at once."""
+def _standing(view: SurveyView, found: Sequence[ImportedSlate], file: str) -> Iterator[Fault]:
+    """Find slates of transects that the same observer read already, there or further up."""
     people = {id_: one.name for id_, one in view.people.items()}
     sites = {one.id: view.sites[one.site or ""].name for one in view.transects}
     names = {one.id: one.name for one in view.transects}
@@ -155,17 +168,32 @@ def _check_standing(view: SurveyView, found: Sequence[ImportedSlate], file: str)
         for transect, slates in view.slates.items()
         for slate in slates
     }
-    faults = [
-        Fault(
-            file, f"row {one.rows[0]}" if one.rows else "", "a transect without a slate",
-            f"{one.site}, {one.transect}, which {one.observer} read already",
-            "Leave it out, or mend that slate.",
-        )
-        for one in found
-        if (one.site, one.transect, one.observer) in there
-    ]  # fmt: skip
-    if faults:
-        raise InputError(faults[:_MOST_FAULTS])
+    above: set[tuple[str, str, str]] = set()
+    for one in found:
+        key = (one.site, one.transect, one.observer)
+        told = f"{one.site}, {one.transect}, which {one.observer} read already"
+        if key in there:
+            remedy = "Leave it out, or mend that slate."
+            yield Fault(file, _row(one), "a transect without a slate", told, remedy)
+        elif key in above:
+            remedy = "Give it another name, or bring the other day into a survey of its own."
+            yield Fault(file, _row(one), "each transect once for an observer", told, remedy)
+        above.add(key)
+
+
+def _impossible(
+    view: SurveyView, found: Sequence[ImportedSlate], file: str, today: dt.date | None
+) -> Iterator[Fault]:
+    """Find depths, efforts and days that can't be."""
+    for one in found:
+        for fault in slate_faults(view.plan.method, one.effort, one.depth_m, one.date, today):
+            place = ", ".join(filter(None, (_row(one), fault.place)))
+            yield replace(fault, where=file, place=place)
+
+
+def _row(slate: ImportedSlate) -> str:
+    """Say where a slate begins."""
+    return f"row {slate.rows[0]}" if slate.rows else ""
 
 
 def import_slates(
@@ -184,7 +212,7 @@ def import_slates(
     """
     check_id(command.survey, "survey")
     with unit_of_work(programme, person, now, Role.LEAD, "import slates") as unit:
-        found = preview_import(programme, command)
+        found = preview_import(programme, command, now.date())
         view = get_survey(programme, command.survey)
         places = _Places(unit, view, rng)
         digest = hashlib.sha256(command.text.encode()).hexdigest()[:12]

@@ -201,8 +201,8 @@ def print_flags(found: Sequence[FlagLine], view: SurveyView) -> None:
     """Print flags that wait, and count those that were decided."""
     waiting = [one for one in found if one.answer is None]
     slates = sum(len(one) for one in view.slates.values())
-    print(f"{view.event.name}: {slates} slates, {len(waiting)} flags wait, "
-          f"{len(found) - len(waiting)} decided.")  # fmt: skip
+    flags = "1 flag waits" if len(waiting) == 1 else f"{len(waiting)} flags wait"
+    print(f"{view.event.name}: {slates} slates, {flags}, {len(found) - len(waiting)} decided.")
     if not waiting:
         return
     names = {one.id: one for one in view.transects}

@@ -13,8 +13,10 @@ from numpy.typing import NDArray
 
 from corallum.estimate.estimate import Floats
 
-__all__ = ["Grouping", "SurveyTable", "group_labels"]
+__all__ = ["ALL_CORAL", "Grouping", "SurveyTable", "group_labels"]
 
+# Name of the group of all coral.
+ALL_CORAL = "all stony coral"
 Indices = NDArray[np.int64]
 
 
@@ -98,7 +100,7 @@ def group_labels(
     labels: Sequence[str],
     is_coral: NDArray[np.bool_],
     group_of: Mapping[str, str],
-    total: str | None = "all stony coral",
+    total: str | None = ALL_CORAL,
 ) -> Grouping:
     """Group the names of living coral.
 

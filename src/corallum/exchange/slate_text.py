@@ -52,7 +52,7 @@ _WANTED = {
     Method.QUADRAT: "a quadrat, a name, and a count or a diameter in cm, as in 2 acropora x3",
     Method.QUADRAT_COVER: "a quadrat, a name, and percent, as in 2 acropora 15",
 }
-_MOST_LINES = 5000
+_MOST_LINES, _MOST_NOTE = 5000, 200
 _NOTHING = "nothing"
 
 
@@ -117,7 +117,7 @@ def read_slate_text(text: str, method: Method, resolver: SaidResolver) -> tuple[
         if not said.strip():
             continue
         match = _SHAPES[method].fullmatch(said.strip())
-        if match is None or not row.isprintable():
+        if match is None or _counts_nought(match) or not row.isprintable():
             faults.append(_fault(f"line {number}", _WANTED[method], shown(row), "Mend it."))
             continue
         try:
@@ -125,11 +125,17 @@ def read_slate_text(text: str, method: Method, resolver: SaidResolver) -> tuple[
         except UnknownNameError as error:
             faults.append(_fault(f"line {number}", "a known name", str(error), "Mend it."))
             continue
-        lines += [replace(one, note=note.strip()[:200]) for one in found]
+        lines += [replace(one, note=note.strip()[:_MOST_NOTE].rstrip()) for one in found]
         reach = found[-1].to_cm or 0.0
     if faults:
         raise InputError(faults)
     return tuple(lines)
+
+
+def _counts_nought(match: re.Match[str]) -> bool:
+    """Whether a line is of quadrat 0, or stands for no colony or point at all."""
+    given = match.groupdict()
+    return any(int(given.get(name) or 1) == 0 for name in ("frame", "times"))
 
 
 def _lines(
@@ -146,7 +152,7 @@ def _lines(
         start = float(given["start"]) if given["start"] else reach
         return [replace(line, from_cm=start, to_cm=float(given["end"]))]
     if method in (Method.POINTS, Method.PHOTO):
-        return [replace(line, point=before + i + 1) for i in range(max(times, 1))]
+        return [replace(line, point=before + i + 1) for i in range(times)]
     size = float(given["size"]) if given.get("size") else None
     if method is Method.BELT:
         off = float(given["off"]) if given.get("off") else None
@@ -188,25 +194,40 @@ def _typed(lines: Iterable[Line], method: Method) -> Iterable[str]:
         note = f" # {line.note}" if line.note else ""
         if method is Method.LINE:
             start, end = line.from_cm or 0.0, line.to_cm or 0.0
-            ends = f"{end:g}" if start == reach else f"{start:g}-{end:g}"
+            ends = _number(end) if start == reach else f"{_number(start)}-{_number(end)}"
             reach = end
             yield f"{ends} {name}{note}"
         elif method is Method.BELT:
-            size = "" if line.diameter_cm is None else f" {line.diameter_cm:g}"
-            off = "" if line.off_line_cm is None or not size else f" {line.off_line_cm:g}"
-            yield f"{name}{size}{off}{note}"
+            yield f"{name}{_size_and_place(line)}{note}"
         elif method in (Method.QUADRAT, Method.QUADRAT_COVER):
             yield f"{line.frame or 1} {name}{_measure(line)}{note}"
         else:
             yield f"{name}{note}"
 
 
+def _number(value: float) -> str:
+    """Write a number as it can be typed: no exponent, thousandths at most."""
+    return f"{value:.3f}".rstrip("0").rstrip(".")
+
+
+def _size_and_place(line: Line) -> str:
+    """What was measured of a colony in a belt, as typed.
+
+    A distance without a diameter can only be typed where its sign tells it from one.
+    """
+    size, off = line.diameter_cm, line.off_line_cm
+    parts = [] if size is None else [_number(size)]
+    if off is not None and (parts or _number(off).startswith("-")):
+        parts.append(_number(off))
+    return "".join(f" {part}" for part in parts)
+
+
 def _measure(line: Line) -> str:
     """What was measured of a line in a quadrat, as typed."""
     if line.cover_percent is not None:
-        return f" {line.cover_percent:g}"
+        return f" {_number(line.cover_percent)}"
     if line.diameter_cm is not None:
-        return f" {line.diameter_cm:g}"
+        return f" {_number(line.diameter_cm)}"
     return f" x{line.count}" if line.count != 1 else ""
 
 

@@ -41,6 +41,7 @@ __all__ = [
     "insert_slate",
     "is_replaced",
     "kept_columns",
+    "left_out_of",
     "plan_of",
     "plans",
     "readings_of",
@@ -237,6 +238,15 @@ def flag_answers_of(connection: sa.Connection, survey: str) -> tuple[FlagAnswer,
                    row.person, time_of(row.at))
         for row in connection.execute(asked)
     )  # fmt: skip
+
+
+def left_out_of(connection: sa.Connection, survey: str) -> set[tuple[int, int | None]]:
+    """Return slates and lines that were left out, by their newest answers; None is the slate."""
+    newest = {(one.slate, one.line, one.rule): one for one in flag_answers_of(connection, survey)}
+    return {
+        (slate, line) for (slate, line, _), one in newest.items()
+        if one.decision is Decision.LEFT_OUT
+    }  # fmt: skip
 
 
 def draws_of(connection: sa.Connection, survey: str) -> tuple[ReadingDraw, ...]:

@@ -14,6 +14,7 @@ from corallum.store.programme import Programme
 from corallum.web import (
     colony,
     colony_file,
+    dive_sheets,
     entrance,
     genera,
     genera_edit,
@@ -22,25 +23,38 @@ from corallum.web import (
     observers,
     people,
     photo,
+    photo_points,
     practice,
     practice_handout,
     practice_item,
     readings,
+    record_readings,
     records,
     redetermine,
+    results,
+    results_change,
+    results_details,
+    results_diversity,
+    slates,
     start,
+    survey_effort,
+    survey_flags,
+    survey_import,
+    surveys,
     weak,
 )
 from corallum.web.answers import Answers
 from corallum.web.faults import add_faults
 from corallum.web.guard import Guard
+from corallum.web.results_kept import KeptResults
 
 __all__ = ["create_app"]
 
 _ROUTERS = (
     start, colony, colony_file, photo, weak, genera_edit, genera, records, readings, people,
     redetermine, practice_handout, practice_item, practice, observer_tests, observers, media,
-    entrance,
+    results_change, results_details, results_diversity, survey_effort, results, surveys, slates,
+    survey_import, survey_flags, record_readings, photo_points, dive_sheets, entrance,
 )  # fmt: skip
 
 
@@ -93,6 +107,8 @@ def create_app(
     app.state.clock = clock
     app.state.answers = Answers(programme, workers)
     app.state.codes = entrance.Codes()
+    app.state.tables = survey_import.Tables()
+    app.state.results = KeptResults()
     for module in _ROUTERS:
         app.include_router(module.router)
     static = files("corallum.web").joinpath("static")

@@ -19,6 +19,7 @@ from corallum.actions.people import (
     list_people,
     revoke_device,
 )
+from corallum.actions.permits import AddPermit, add_permit, list_permits
 from corallum.actions.places import AddEvent, AddSite, add_event, add_site, list_events, list_sites
 from corallum.actions.programme_reference import reference_version
 from corallum.errors import NotAllowedError
@@ -55,6 +56,8 @@ def _show(visit: Visit, code: str, code_for: str) -> Response:
         kinds=EVENT_KINDS,
         regions=REGIONS,
         roles=tuple(Role),
+        permits=list_permits(visit.programme),
+        today=visit.now.date(),
         version=reference_version(visit.programme),
         network=visit.request.app.state.network,
         code=code,
@@ -140,6 +143,21 @@ def new_site(
     )  # fmt: skip
     visit.do(add_site, command)
     return visit.go("/programme#sites")
+
+
+@router.post("/programme/permits")
+def new_permit(
+    visit: Visited,
+    permit_number: Short = "",
+    holder: Short = "",
+    expires: Short = "",
+    covers: Annotated[str, Form(max_length=4000)] = "",
+    note: Annotated[str, Form(max_length=4000)] = "",
+) -> Response:
+    """Add a permit under which samples may be taken."""
+    command = AddPermit(permit_number, holder, read_day(expires), covers, note)
+    visit.do(add_permit, command)
+    return visit.go("/programme#permits")
 
 
 @router.post("/programme/events")

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import threading
 import time
+from datetime import datetime
 from typing import TYPE_CHECKING
 
 from corallum.actions.programme_reference import programme_library
+from corallum.actions.qualifications import survey_rights
 from corallum.draw import SIZE, drawn
 from corallum.errors import CorallumError
 from corallum.web.answers import Answers
@@ -41,5 +43,8 @@ def _warm(programme: Programme, answers: Answers) -> None:
         for character, state in drawn():
             if state == SIZE or character in _FIRST:
                 state_drawing(library, character, state)
+        # The pages of surveys ask at once who may record what.
+        region = programme.settings.regions[0]
+        survey_rights(programme, region, datetime.now().astimezone().date())
     except CorallumError:
         return
