@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Callable
 
 import pytest
 
-from corallum.actions import colonies, colony_answers, colony_photos, people, places
+from corallum.actions import colonies, colony_answers, colony_photos, people, permits, places
 from corallum.actions import programme_reference as edits
 from corallum.actions import redetermination as again
 from corallum.actions import second_opinions as opinions
@@ -48,6 +49,7 @@ def leads_work(team: Team, colony: str) -> list[Work]:
         (edits.edit_value, value),
         (edits.edit_cell, edits.EditCell("words.csv", 2, "probability", "0.95")),
         (again.redetermine, again.Redetermine("x")),
+        (permits.add_permit, permits.AddPermit("P-2", "Lead", dt.date(2030, 1, 1))),
     ]
 
 
@@ -64,6 +66,8 @@ def test_a_reader_writes_nothing(team: Team) -> None:
 def test_an_observer_adds_but_does_not_decide(team: Team) -> None:
     """An observer may add all there is to add, and nothing that is the lead's."""
     colony = team.colony().id
+    permit = permits.AddPermit("P-1", "Lead", dt.date(2030, 1, 1))
+    permits.add_permit(team.programme, permit, *team.by(team.lead))
     for action, command in leads_work(team, colony):
         with pytest.raises(NotAllowedError, match="an observer may not "):
             action(team.programme, command, *team.by())

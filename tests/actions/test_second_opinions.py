@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import pytest
 
 from corallum.actions.colonies import Undo, undo
@@ -12,6 +14,7 @@ from corallum.actions.colony_answers import (
     save_determination,
 )
 from corallum.actions.colony_lists import ColonyFilter, get_colony, list_colonies
+from corallum.actions.permits import AddPermit, add_permit
 from corallum.actions.second_opinions import (
     AnswerReading,
     AskReading,
@@ -25,6 +28,12 @@ from corallum.actions.second_opinions import (
 from corallum.actions.waiting import waiting_work, weak_spots
 from corallum.errors import ConflictError, InputError, NotFoundError, UnknownNameError
 from invented import LOOKS, NOW, Team
+
+
+def permit_of(team: Team, number: str, days: int = 30) -> None:
+    """Give the programme an invented permit that is good for so many days from today."""
+    command = AddPermit(number, "Lead", NOW.date() + timedelta(days=days))
+    add_permit(team.programme, command, *team.by(team.lead))
 
 
 def test_a_second_reading_is_asked_waits_and_is_answered(team: Team) -> None:
@@ -102,12 +111,39 @@ def test_no_sample_without_a_permit(team: Team) -> None:
     for permit in ("", "  "):
         with pytest.raises(InputError, match="Take no sample without one; local rules decide"):
             send_voucher(team.programme, SendVoucher(colony.id, permit), *team.by())
-    command = SendVoucher(colony.id, "P-2026-7", "V1", "the reserve's collection")
+    permit_of(team, "P-2026-7")
+    command = SendVoucher(colony.id, " P-2026-7 ", "V1", "the reserve's collection")
     kept = send_voucher(team.programme, command, *team.by())
     assert (kept.permit, kept.label, kept.person) == ("P-2026-7", "V1", team.observer)
     assert [(one.label, row.id) for one, row in list_vouchers(team.programme)] == [
         ("V1", colony.id)
     ]
+
+
+def test_no_sample_under_a_permit_that_is_not_kept(team: Team) -> None:
+    """A number that the programme has no permit of is refused, naming those it has."""
+    colony = team.colony()
+    command = SendVoucher(colony.id, "P-2026-8")
+    with pytest.raises(InputError, match=r"\(none yet\), found 'P-2026-8'. Add the permit first"):
+        send_voucher(team.programme, command, *team.by())
+    permit_of(team, "P-2026-7")
+    with pytest.raises(InputError, match=r"\(P-2026-7\), found 'P-2026-8'"):
+        send_voucher(team.programme, command, *team.by())
+    assert list_vouchers(team.programme) == ()
+
+
+@pytest.mark.parametrize(("days", "good"), [(-1, False), (0, True), (1, True)])
+def test_no_sample_under_a_permit_that_has_expired(team: Team, days: int, *, good: bool) -> None:
+    """A permit is good on its last day and before; after it no sample may be taken."""
+    colony = team.colony()
+    permit_of(team, "P-1", days)
+    command = SendVoucher(colony.id, "P-1", "V1")
+    if good:
+        assert send_voucher(team.programme, command, *team.by()).label == "V1"
+        return
+    with pytest.raises(InputError, match=r"expired on 2026-03-13\. Take no sample"):
+        send_voucher(team.programme, command, *team.by())
+    assert list_vouchers(team.programme) == ()
 
 
 def test_the_start_page_counts_what_waits(team: Team) -> None:

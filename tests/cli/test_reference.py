@@ -21,7 +21,8 @@ COMMANDS = (
     ("reference", "changes"), ("demo",), ("new",), ("serve",), ("redetermine",), ("backup",),
     ("restore",), ("verify",), ("practice", "make"), ("practice", "mark"),
     ("practice", "simulate"), ("observers", "agreement"), ("observers", "consensus"),
-    ("observers", "errors"), ("observers", "qualify"),
+    ("observers", "errors"), ("observers", "qualify"), ("survey", "plan"), ("survey", "import"),
+    ("survey", "check"), ("survey", "estimate"), ("survey", "change"),
 )  # fmt: skip
 
 

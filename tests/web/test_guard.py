@@ -163,6 +163,8 @@ def test_text_is_escaped_everywhere(pages: Pages) -> None:
     client, colony = pages.client, pages.colony()
     client.post("/programme/people", data={"name": evil, "role": "observer"})
     client.post("/programme/sites", data={"name": evil, "region": "indo_pacific"})
+    permit = {"permit_number": evil, "holder": evil, "expires": "2999-01-01", "covers": evil}
+    assert client.post("/programme/permits", data=permit).status_code == 200
     for path, data in (
         ("name", {"name": evil}),
         ("note", {"text": evil}),
