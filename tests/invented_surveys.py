@@ -137,14 +137,15 @@ def make_survey(
     **about: Any,  # noqa: ANN401  as of laid_out
 ) -> Made:
     """A survey with a slate for every transect; who reads takes some genera for others."""
-    rng = np.random.default_rng(seed)
+    # The reef has a stream of its own: other observers meet the same reef.
+    rng, reefs = np.random.default_rng(seed), np.random.default_rng([seed, 1])
     made = laid_out(team, name, method, **about)
     shares = dict(reef or REEF)
     total = sum(shares.values())
     mistaken = MIX if mix is None else mix
     for transect in made.view.transects:
-        chances = rng.dirichlet([20 * one / total for one in shares.values()])
-        true = [str(one) for one in rng.choice(list(shares), 40, p=chances)]
+        chances = reefs.dirichlet([20 * one / total for one in shares.values()])
+        true = [str(one) for one in reefs.choice(list(shares), 40, p=chances)]
         if made.view.plan.method in ("belt", "quadrat", "quadrat_cover"):
             true = [one for one in true if one[0].isupper()]
         said = [

@@ -54,7 +54,7 @@ class WriteSlate:
     lines : tuple of Line, or str
         Records, or the text that was typed (``exchange.slate_text``).
     observer : str or None
-        Who read it; None is who writes.
+        Who read it; None is who read the slate that it mends, or who writes.
     date : date or None
         Of the dive; None is the transect's, or today.
     depth_m : float or None
@@ -130,7 +130,8 @@ def write_slate_in(unit: Unit, command: WriteSlate, now: dt.datetime) -> Slate:
     transect = store.event_of(connection, check_id(command.transect, "transect"))
     survey = surveys.survey_of_transect(connection, transect.id)
     plan = surveys.plan_of(connection, survey)
-    observer = store.person_of(connection, check_id(command.observer or unit.person.id, "person"))
+    command = replace(command, observer=_observer(unit, command))
+    observer = store.person_of(connection, check_id(command.observer or "", "person"))
     lines = command.lines
     if isinstance(lines, str) or (not lines and plan.method not in _MAY_BE_EMPTY):
         raise InputError([Fault("slate", "", "at least one line", "none", "Write what was read.")])
@@ -146,6 +147,14 @@ def write_slate_in(unit: Unit, command: WriteSlate, now: dt.datetime) -> Slate:
         check_notes(command.note, "note", empty=True), unit.person.id, now,
     )  # fmt: skip
     return surveys.slate_of(connection, surveys.insert_slate(connection, unit.act, survey, slate))
+
+
+def _observer(unit: Unit, command: WriteSlate) -> str:
+    """Return who read it: as told, else who read the slate that it mends, else who writes."""
+    if command.observer or command.replaces is None:
+        return command.observer or unit.person.id
+    number = check_number(command.replaces, "slate")
+    return surveys.slate_of(unit.connection, number).observer
 
 
 def _merged(planned: Effort, given: Effort) -> Effort:
@@ -190,8 +199,7 @@ def _check_place(unit: Unit, survey: str, command: WriteSlate) -> None:
             raise ConflictError("that slate was mended already, or is another's. Look again.")
         _check_right(unit, next(one for one in standing if one.history == command.replaces))
         return
-    observer = command.observer or unit.person.id
-    if any(slate.observer == observer for slate in standing):
+    if any(slate.observer == command.observer for slate in standing):
         raise ConflictError(
             "this observer has a slate of this transect already. Mend that one instead."
         )

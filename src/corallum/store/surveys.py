@@ -72,10 +72,15 @@ def plans(connection: sa.Connection) -> dict[str, SurveyPlan]:
 
 
 def transects_of(connection: sa.Connection, survey: str) -> tuple[Event, ...]:
-    """Return the transects of a survey, by site and name as they were laid out."""
+    """Return the transects of a survey, sites in the order of the plan, each by its names."""
+    strata = plan_of(connection, survey).strata
+    order = {site: i for i, site in enumerate(site for one in strata for site in one.sites)}
     visits = {visit.id for visit in all_events(connection, "visit", survey)}
     found = [one for one in all_events(connection, "transect", None) if one.parent in visits]
-    return tuple(sorted(found, key=lambda one: (one.site or "", len(one.name), one.name)))
+    last = len(order)
+    return tuple(
+        sorted(found, key=lambda one: (order.get(one.site or "", last), len(one.name), one.name))
+    )
 
 
 def survey_of_transect(connection: sa.Connection, transect: str) -> str:
