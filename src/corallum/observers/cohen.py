@@ -136,11 +136,16 @@ def _variances(
     """N times the variance of kappa, in general and under agreement by lot."""
     rows, columns = share.sum(axis=1), share.sum(axis=0)
     mean = (weights @ columns)[:, None] + (rows @ weights)[None, :]
-    spread = float((share * (weights - mean * (1 - kappa)) ** 2).sum())
-    variance = spread - (kappa - expected * (1 - kappa)) ** 2
-    null = float((np.outer(rows, columns) * (weights - mean) ** 2).sum()) - expected**2
+    # Both formulas are variances of a cell's pull; centred, they lose nothing to rounding.
+    variance = _variance_of(weights - mean * (1 - kappa), share)
+    null = _variance_of(weights - mean, np.outer(rows, columns))
     scale = (1 - expected) ** 2
-    return max(variance, 0.0) / scale, max(null, 0.0) / scale
+    return variance / scale, null / scale
+
+
+def _variance_of(pull: Floats, share: Floats) -> float:
+    """Variance of values that have shares adding up to 1."""
+    return float((share * (pull - (share * pull).sum()) ** 2).sum())
 
 
 def as_agreement(disagreement: Floats) -> Floats:

@@ -267,7 +267,7 @@ def test_the_pages_plots_are_dark_and_light_by_variables_only() -> None:
     """The rules for these plots name no colour of their own, so that both themes apply."""
     page = resources.files("corallum.web").joinpath("static/notebook.css").read_text("utf-8")
 
-    block = page.split("/* Plots of surveys */")[1]
+    block = page.split("/* Plots of surveys */")[1].split("/*")[0]
 
     assert not re.search(r"#[0-9a-f]{3,6}\b|rgb|hsl", block)
     for variable in set(re.findall(r"var\((--[\w-]+)\)", block)):
