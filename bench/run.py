@@ -9,6 +9,8 @@ from learners import bench_learners
 from one import bench_one
 from photo import bench_photo
 from store import bench_store
+from survey_sums import bench_survey_sums
+from surveys import bench_surveys
 from web import bench_web
 
 __all__ = ["all_lines"]
@@ -19,6 +21,7 @@ def all_lines() -> list[str]:
     compiled = Library().compiled
     lines = [*bench_one(compiled), *bench_batch(compiled), *bench_photo()]
     lines += [*bench_consensus(), *bench_learners(50)]
+    lines += [*bench_surveys(60), *bench_survey_sums()]
     return [*lines, *bench_store(), *bench_web()]
 
 
