@@ -32,7 +32,7 @@ NOW = datetime(2026, 6, 1, 8, 0, tzinfo=UTC)
 _AT_ONCE = 200_000
 _PER_SLATE = 100
 _BARE = (
-    "SELECT label, site, year, sum(amount), count(*) FROM survey_record WHERE stands "
+    "SELECT label, site, year, sum(amount), count(*) FROM survey_record WHERE stands = 1 "
     "GROUP BY label, site, year"
 )
 
