@@ -105,7 +105,7 @@ FAULTS = (
     ),
     pytest.param(
         {"colour": "red"},
-        "'colour': expected the keys conditions, id, observations, observer, region,"
+        "'colour': expected the keys conditions, id, observations, observer, record, region,"
         " found another key. Mend it.",
         id="another key",
     ),

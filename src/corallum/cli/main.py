@@ -18,6 +18,7 @@ from corallum.cli.practice import practice
 from corallum.cli.programme import backup, new, redetermine, restore, verify
 from corallum.cli.reference import reference
 from corallum.cli.serve import serve
+from corallum.cli.sheet import sheet
 from corallum.cli.survey import survey
 from corallum.errors import CorallumError
 
@@ -41,7 +42,7 @@ observers.command()(qualify)
 app.add_typer(observers, name="observers")
 app.add_typer(practice, name="practice")
 app.add_typer(survey, name="survey")
-for command in (demo, new, serve, redetermine, backup, restore, verify):
+for command in (demo, new, serve, sheet, redetermine, backup, restore, verify):
     app.command()(command)
 
 

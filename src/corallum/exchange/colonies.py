@@ -27,7 +27,8 @@ __all__ = [
 ]
 
 MOST_LINE_CHARACTERS = 1_000_000
-_KEYS = {"id", "region", "observer", "conditions", "observations"}
+# What else is kept of a colony may stand in ``record``: it is no evidence, and not read here.
+_KEYS = {"id", "region", "observer", "conditions", "observations", "record"}
 _SIZE_KEYS = {"value", "n", "method", "sure", "unit"}
 _UNITS = {"mm", "cm", "m"}
 

@@ -15,7 +15,7 @@ from corallum.model.limits import ExactReports, find_limits
 from corallum.model.next_looks import next_looks
 from corallum.model.posterior import Posterior, posterior
 from corallum.model.prior import genus_prior
-from corallum.model.verdict import decide
+from corallum.model.verdict import decide, ranked
 from corallum.model.why import explain, leading_pair
 from corallum.records.answer import Answer, Candidate
 from corallum.records.colony import Colony
@@ -84,7 +84,7 @@ class Determiner:
     def _candidates(self, genus: Floats) -> tuple[Candidate, ...]:
         """List the genera that are possible at all, most probable first."""
         found = []
-        for i in np.argsort(-genus, kind="stable").tolist():
+        for i in ranked(genus).tolist():
             if genus[i] < _LEAST_PROBABILITY:
                 break
             known = i < len(self.compiled.genera)
@@ -97,7 +97,7 @@ class Determiner:
         """Texts of the cautions of every genus that is at all probable, and of what is needed."""
         texts = self.compiled.caution_texts
         wanted = ["look_only"]
-        for i in np.argsort(-genus[: len(self.compiled.genera)], kind="stable").tolist():
+        for i in ranked(genus[: len(self.compiled.genera)]).tolist():
             if genus[i] >= _CAUTION_PROBABILITY:
                 wanted.extend(self.compiled.cautions[i])
         if needs == "voucher":

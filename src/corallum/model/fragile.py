@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from corallum.model.compiled import CompiledReference, Floats
 from corallum.model.evidence import ColonyEvidence, batch
 from corallum.model.likelihood import Kernel
 from corallum.model.posterior import posterior
-from corallum.model.verdict import is_settled, smallest_set
+from corallum.model.verdict import is_settled, leader_of, smallest_set
 from corallum.records.answer import Fragile
 
 __all__ = ["LEFT_OUT", "find_fragile"]
@@ -55,10 +53,10 @@ def find_fragile(
         return ()
     evidence = batch(compiled, [change.evidence for change in changes])
     others = posterior(kernel, evidence, prior).genus
-    leader, settled = int(np.argmax(genus)), is_settled(compiled, genus)
+    leader, settled = leader_of(genus), is_settled(compiled, genus)
     found = []
     for change, other in zip(changes, others, strict=True):
-        if int(np.argmax(other)) == leader and is_settled(compiled, other) == settled:
+        if leader_of(other) == leader and is_settled(compiled, other) == settled:
             continue
         chosen = smallest_set(other, compiled.settings.set_mass)
         names = tuple(

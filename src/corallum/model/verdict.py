@@ -13,10 +13,29 @@ from numpy.typing import NDArray
 from corallum.model.compiled import CompiledReference, Floats
 from corallum.records.answer import Limits, NextLook, Verdict
 
-__all__ = ["decide", "is_settled", "open_name", "smallest_set"]
+__all__ = ["decide", "is_settled", "leader_of", "open_name", "ranked", "smallest_set"]
 
 # Below this expected gain a further look is not worth a diver's time.
 _WORTH_A_LOOK_BITS = 0.01
+# Probabilities that agree to so many decimals are equal: what sets them apart is
+# rounding, which is not the same on every machine or in every language.
+_TIE_DECIMALS = 12
+
+
+def ranked(genus: Floats) -> NDArray[np.int64]:
+    """Return the indices of genera, most probable first; ties go to the first in the list.
+
+    Parameters
+    ----------
+    genus : ndarray, shape (G + 1,) or less
+        P(genus | evidence).
+    """
+    return np.argsort(-np.round(genus, _TIE_DECIMALS), kind="stable")
+
+
+def leader_of(genus: Floats) -> int:
+    """Return the index of the most probable genus; ties go to the first in the list."""
+    return int(np.argmax(np.round(genus, _TIE_DECIMALS)))
 
 
 def smallest_set(genus: Floats, mass: float) -> NDArray[np.int64]:
@@ -27,7 +46,7 @@ def smallest_set(genus: Floats, mass: float) -> NDArray[np.int64]:
     genus : ndarray, shape (G + 1,)
         P(genus | evidence); ties go to the first.
     """
-    order = np.argsort(-genus, kind="stable")
+    order = ranked(genus)
     held = np.cumsum(genus[order])
     count = int(np.searchsorted(held, mass - 1e-12)) + 1
     return order[: min(count, len(order))]
@@ -35,7 +54,7 @@ def smallest_set(genus: Floats, mass: float) -> NDArray[np.int64]:
 
 def is_settled(compiled: CompiledReference, genus: Floats) -> bool:
     """Whether one genus of the reference reaches the threshold by itself."""
-    best = int(np.argmax(genus))
+    best = leader_of(genus)
     return best < len(compiled.genera) and bool(genus[best] >= compiled.settings.set_mass)
 
 
@@ -55,7 +74,7 @@ def decide(
     """
     status = _status(compiled, genus, limits)
     if status == "settled":
-        chosen = np.array([np.argmax(genus)])
+        chosen = np.array([leader_of(genus)])
     else:
         chosen = smallest_set(genus, compiled.settings.set_mass)
     names = tuple(compiled.genera[i] if i < len(compiled.genera) else None for i in chosen.tolist())
@@ -72,7 +91,7 @@ def decide(
 
 def _status(compiled: CompiledReference, genus: Floats, limits: Limits) -> str:
     """Return the first status that holds."""
-    if int(np.argmax(genus)) == len(compiled.genera):
+    if leader_of(genus) == len(compiled.genera):
         return "not_in_reference"
     if is_settled(compiled, genus):
         return "settled"

@@ -7,6 +7,7 @@ import numpy as np
 from corallum.model.compiled import CompiledReference, Floats
 from corallum.model.evidence import ColonyEvidence
 from corallum.model.posterior import Posterior
+from corallum.model.verdict import ranked
 from corallum.records.answer import Why, WhyEntry
 
 __all__ = ["explain", "leading_pair"]
@@ -16,7 +17,7 @@ _DECIBANS = 10 * np.log10(np.e)
 
 def leading_pair(compiled: CompiledReference, genus: Floats) -> tuple[int, int]:
     """Return the two most probable genera of the reference."""
-    order = np.argsort(-genus[: len(compiled.genera)], kind="stable")
+    order = ranked(genus[: len(compiled.genera)])
     return int(order[0]), int(order[1])
 
 

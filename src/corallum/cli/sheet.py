@@ -1,0 +1,150 @@
+"""``corallum sheet``: what is carried into the field, and what comes back from it."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import numpy as np
+import typer
+
+from corallum.cli.programme import lead_of
+from corallum.errors import Fault, InputError
+
+if TYPE_CHECKING:
+    from corallum.actions.phone_import import PhoneImported
+    from corallum.store.programme import Programme
+
+__all__ = ["sheet"]
+
+_MOST_MB = 100
+
+
+def sheet(  # noqa: PLR0913, PLR0917  each option is an argument to the parser
+    folder: Annotated[
+        Path | None,
+        typer.Argument(help="Folder of a programme; the shipped reference if left out."),
+    ] = None,
+    phone: Annotated[
+        Path | None, typer.Option(help="Write the page for a phone to this file.")
+    ] = None,
+    region: Annotated[
+        str | None, typer.Option(help="Region id: where it will be used, such as red_sea.")
+    ] = None,
+    from_phone: Annotated[
+        str | None,
+        typer.Option(help="Take in the records that a phone saved; - for standard input."),
+    ] = None,
+    name: Annotated[
+        list[str] | None,
+        typer.Option(help="What a site or person is called on the phone: n. wall=North wall."),
+    ] = None,
+    skip_known: Annotated[
+        bool, typer.Option("--skip-known", help="Leave out records that are imported already.")
+    ] = False,
+    as_: Annotated[
+        str | None, typer.Option("--as", help="Name of the person who acts; a lead by default.")
+    ] = None,
+    as_json: Annotated[
+        bool, typer.Option("--json", help="One JSON object instead of text.")
+    ] = False,
+) -> None:
+    """Make what is carried into the field, and take in what comes back.
+
+    Example: corallum sheet my_reef --phone my_reef.html --region red_sea
+    """
+    if phone is None and from_phone is None:
+        expected = "what to make or take in, such as --phone my_reef.html"
+        raise InputError([Fault("sheet", "", expected, "nothing", "See corallum sheet --help.")])
+    with _opened(folder) as programme:
+        if phone is not None:
+            _make_phone(programme, region, phone, as_json=as_json)
+        if from_phone is not None:
+            wishes = (_pairs(name), skip_known, as_)
+            _take_in(programme, from_phone, wishes, as_json=as_json)
+
+
+@contextmanager
+def _opened(folder: Path | None) -> Iterator[Programme | None]:
+    """Open a programme, where one is named, while a command runs."""
+    if folder is None:
+        yield None
+        return
+    from corallum.actions.programmes import open_programme  # noqa: PLC0415  slow to start
+
+    programme = open_programme(folder)
+    try:
+        yield programme
+    finally:
+        programme.close()
+
+
+def _make_phone(
+    programme: Programme | None, region: str | None, target: Path, *, as_json: bool
+) -> None:
+    """Write the page for a phone."""
+    from corallum.actions.phone_sheet import phone_sheet  # noqa: PLC0415  slow to start
+
+    text = phone_sheet(programme, region)
+    try:
+        target.write_text(text, encoding="utf-8", newline="\n")
+    except OSError as error:
+        fault = Fault(str(target), "", "a file to write", str(error.strerror), "Choose another.")
+        raise InputError([fault]) from error
+    size = len(text.encode())
+    if as_json:
+        print(json.dumps({"phone": str(target), "bytes": size}))
+        return
+    print(f"{target}: the page for a phone, {size / 1000:.0f} kB. Copy it to each phone.")
+
+
+def _take_in(
+    programme: Programme | None,
+    file: str,
+    wishes: tuple[dict[str, str], bool, str | None],
+    *,
+    as_json: bool,
+) -> None:
+    """Write the records of a phone into a programme."""
+    from corallum.actions.phone_import import ImportPhone, import_phone  # noqa: PLC0415  slow
+    from corallum.exchange.text_file import read_text  # noqa: PLC0415
+
+    if programme is None:
+        fault = Fault("sheet", "", "a programme to write into", "none", "Name its folder.")
+        raise InputError([fault])
+    names, skip_known, as_ = wishes
+    text, title = read_text(file, sys.stdin.buffer, _MOST_MB)
+    command = ImportPhone(text, title, skip_known, names)
+    by = (datetime.now().astimezone(), np.random.default_rng(), lead_of(programme, as_))
+    found = import_phone(programme, command, *by)
+    if as_json:
+        print(json.dumps(_object(found)))
+        return
+    print(f"{title}: {len(found.new)} new, {len(found.added_to)} added to, "
+          f"{len(found.left_out)} left out.")  # fmt: skip
+
+
+def _object(found: PhoneImported) -> dict[str, list[int]]:
+    """Return what was written as numbers of colonies."""
+    return {
+        "new": [one.number for one in found.new],
+        "added_to": [one.number for one in found.added_to],
+        "left_out": list(found.left_out),
+    }
+
+
+def _pairs(texts: list[str] | None) -> dict[str, str]:
+    """Read options of the shape A=B."""
+    found = {}
+    for text in texts or ():
+        name, equals, here = text.partition("=")
+        if not (name.strip() and equals and here.strip()):
+            fault = Fault("--name", "", "n. wall=North wall", repr(text)[:40], "Write it so.")
+            raise InputError([fault])
+        found[name.strip()] = here.strip()
+    return found

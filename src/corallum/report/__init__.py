@@ -1,0 +1,1 @@
+"""Reports, sheets and the page for a phone."""

@@ -1,0 +1,45 @@
+"""A real browser for the page's own script; skipped, with the reason, where there is none."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+from corallum.report.phone_page import PhoneAbout, phone_page
+from support import library
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Page
+
+_ARGS = ("--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking")
+
+
+@pytest.fixture(scope="session")
+def phone_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The page for a phone, as a file."""
+    shipped = library()
+    about = PhoneAbout("Invented reserve", "0", None, ("North wall",), ("Observer 1",))
+    path = tmp_path_factory.mktemp("phone") / "phone.html"
+    text = phone_page(shipped.reference, shipped.compiled, about)
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+@pytest.fixture(scope="module")
+def opened(phone_file: Path) -> Iterator[Page]:
+    """The page, opened from its file in a browser that has no network."""
+    playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
+    chromium = shutil.which("chromium")
+    if chromium is None:
+        pytest.skip("there is no chromium on this machine")
+    with playwright.sync_playwright() as runner:
+        browser = runner.chromium.launch(executable_path=chromium, args=_ARGS)
+        page = browser.new_context(offline=True).new_page()
+        page.goto(phone_file.as_uri())
+        page.wait_for_selector("html[data-ready]")
+        yield page
+        browser.close()
