@@ -35,7 +35,6 @@ router = APIRouter()
 
 Short = Annotated[str, Query(max_length=200)]
 _PAGE, _MOST = 50, 100_000
-_NO_FORM = "no form written"
 
 
 def where_words(line: Line) -> str:
