@@ -30,7 +30,7 @@ docs: .venv/ready
 # Pins every package by hash, without saying where it is fetched from.
 lock: .venv/ready
 	$(BIN)/python -m pip install -q uv
-	$(BIN)/uv pip compile --universal --python-version 3.11 --group dev --extra fast --generate-hashes --no-header --no-annotate --output-file requirements.txt pyproject.toml
+	$(BIN)/uv pip compile --universal --python-version 3.11 --group dev --extra fast --extra notebook --generate-hashes --no-header --no-annotate --output-file requirements.txt pyproject.toml
 
 .venv/ready: requirements.txt pyproject.toml
 	@echo 'Setting up .venv: a minute or two, once.'
