@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import os
+import shutil
 from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import settings
@@ -13,6 +15,14 @@ import support
 from corallum.actions.references import Library
 from corallum.store.reference_folder import shipped_reference
 from invented import Team
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
+
+_CHROMIUM_ARGS = (
+    "--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking",
+    "--disable-component-update", "--disable-sync",
+)  # fmt: skip
 
 # A clean checkout tries the same examples each time; at home they are new at every run.
 # Nothing is timed: a machine may be busy.
@@ -31,6 +41,19 @@ def library() -> Library:
 def shipped_tables() -> Mapping[str, str]:
     """Texts of the shipped tables, not to be edited."""
     return shipped_reference()
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """Start the one browser of a run: a second one beside it would be refused."""
+    playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
+    chromium = shutil.which("chromium")
+    if chromium is None:
+        pytest.skip("there is no chromium on this machine")
+    with playwright.sync_playwright() as runner:
+        found = runner.chromium.launch(executable_path=chromium, args=_CHROMIUM_ARGS)
+        yield found
+        found.close()
 
 
 @pytest.fixture

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -10,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
-from browser.stations import ARGS, NOW, Station, served
+from browser.stations import NOW, Station, served
 from corallum.actions.demo import make_demo
 from corallum.actions.programmes import CreateProgramme, create_programme
 
@@ -28,19 +27,6 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
         if Path(__file__).parent in item.path.parents:
             item.add_marker(pytest.mark.browser)
-
-
-@pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    """Start the browser once."""
-    playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
-    chromium = shutil.which("chromium")
-    if chromium is None:
-        pytest.skip("there is no chromium on this machine")
-    with playwright.sync_playwright() as runner:
-        found = runner.chromium.launch(executable_path=chromium, args=ARGS)
-        yield found
-        found.close()
 
 
 @pytest.fixture(scope="session")

@@ -11,13 +11,9 @@ from pathlib import Path
 
 import pytest
 
-__all__ = ["ARGS", "LAPTOP", "NOW", "PHONE", "Station", "served"]
+__all__ = ["LAPTOP", "NOW", "PHONE", "Station", "served"]
 
 NOW = datetime.now(UTC).astimezone()
-ARGS = (
-    "--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking",
-    "--disable-component-update", "--disable-sync",
-)  # fmt: skip
 PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
 LAPTOP = {"viewport": {"width": 1280, "height": 800}}
 

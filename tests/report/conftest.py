@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -13,9 +12,7 @@ from corallum.report.phone_page import PhoneAbout, phone_page
 from support import library
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Page
-
-_ARGS = ("--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking")
+    from playwright.sync_api import Browser, Page
 
 
 @pytest.fixture(scope="session")
@@ -30,16 +27,11 @@ def phone_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="module")
-def opened(phone_file: Path) -> Iterator[Page]:
+def opened(phone_file: Path, browser: Browser) -> Iterator[Page]:
     """The page, opened from its file in a browser that has no network."""
-    playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
-    chromium = shutil.which("chromium")
-    if chromium is None:
-        pytest.skip("there is no chromium on this machine")
-    with playwright.sync_playwright() as runner:
-        browser = runner.chromium.launch(executable_path=chromium, args=_ARGS)
-        page = browser.new_context(offline=True).new_page()
-        page.goto(phone_file.as_uri())
-        page.wait_for_selector("html[data-ready]")
-        yield page
-        browser.close()
+    context = browser.new_context(offline=True)
+    page = context.new_page()
+    page.goto(phone_file.as_uri())
+    page.wait_for_selector("html[data-ready]")
+    yield page
+    context.close()
