@@ -12,7 +12,7 @@ test: .venv/ready
 	$(BIN)/ruff check .
 	$(BIN)/lint-imports
 	$(BIN)/mypy
-	$(BIN)/numpydoc lint $$(git ls-files 'src/corallum/model/*.py' 'src/corallum/reference/*.py' 'src/corallum/measure/*.py' 'src/corallum/draw/*.py' 'src/corallum/observers/*.py' 'src/corallum/practice/*.py' 'src/corallum/estimate/*.py' 2>/dev/null)
+	$(BIN)/numpydoc lint $$(git ls-files 'src/corallum/model/*.py' 'src/corallum/reference/*.py' 'src/corallum/measure/*.py' 'src/corallum/draw/*.py' 'src/corallum/observers/*.py' 'src/corallum/practice/*.py' 'src/corallum/estimate/*.py' 'src/corallum/notebook/*.py' 2>/dev/null)
 	$(BIN)/python -m pytest -q -rs -n 2 --dist loadfile -m "calibration or not calibration"
 
 bench: .venv/ready
@@ -25,6 +25,7 @@ docs: .venv/ready
 	$(BIN)/python docs/refresh.py
 	$(BIN)/python tools/drawings_page.py
 	$(BIN)/python tools/colonies_page.py
+	$(BIN)/python tools/notebook_pages.py
 	$(BIN)/mkdocs build --strict
 
 # Pins every package by hash, without saying where it is fetched from.

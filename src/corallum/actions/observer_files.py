@@ -25,11 +25,13 @@ from corallum.observers.fixed_length import Aim
 from corallum.observers.sequential import Standing, count_once, state_of
 from corallum.practice.item import Item, PracticeAnswer
 from corallum.practice.marking import mark_answer
+from corallum.store.programme import Programme
 
 __all__ = [
     "ErrorsFound",
     "QualifyFound",
     "Stood",
+    "errors_in_programme",
     "errors_of_files",
     "errors_of_programme",
     "qualify_files",
@@ -122,18 +124,30 @@ def errors_of_programme(folder: Path, region: str | None) -> ErrorsFound:
     InputError
         Where the folder is no programme, or nobody has answered.
     """
-    check_region(region)
     programme = open_programme(folder)
     try:
-        region = region or programme.settings.regions[0]
-        known = learn_observers(programme, region)
-        names = {one.id: one.name for one in list_people(programme)}
-        compiled = programme_library(programme).compiled
+        return errors_in_programme(programme, region)
     finally:
         programme.close()
+
+
+def errors_in_programme(programme: Programme, region: str | None) -> ErrorsFound:
+    """Learn the errors of everybody who answered practice items of an open programme.
+
+    Raises
+    ------
+    InputError
+        Where nobody has answered.
+    """
+    check_region(region)
+    region = region or programme.settings.regions[0]
+    known = learn_observers(programme, region)
+    names = {one.id: one.name for one in list_people(programme)}
+    compiled = programme_library(programme).compiled
     if not known:
         remedy = "Let observers practise first."
-        raise InputError([Fault(str(folder), "", "practice answers", "none at all", remedy)])
+        where = str(programme.folder)
+        raise InputError([Fault(where, "", "practice answers", "none at all", remedy)])
     taken = list(names.values())
     observers = {
         names[id_] if taken.count(names[id_]) == 1 else f"{names[id_]} ({id_})": one

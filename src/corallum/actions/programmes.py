@@ -63,8 +63,15 @@ def create_programme(
     return programme
 
 
-def open_programme(folder: Path) -> Programme:
+def open_programme(folder: Path, *, read_only: bool = False) -> Programme:
     """Open a programme; an older database is brought up to date first.
+
+    Parameters
+    ----------
+    folder : Path
+        Of the programme.
+    read_only : bool
+        Whether nothing may be written; then an older database is refused.
 
     Raises
     ------
@@ -73,4 +80,4 @@ def open_programme(folder: Path) -> Programme:
     StoreError
         Where the database can't be opened, or a newer program made it.
     """
-    return open_folder(folder)
+    return open_folder(folder, read_only=read_only)

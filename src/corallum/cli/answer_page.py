@@ -7,9 +7,10 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from corallum.records.answer import Answer, Fragile, Verdict, WhyEntry
+from corallum.model.sentence import join_genera, sentence
+from corallum.records.answer import Answer, Fragile, WhyEntry
 
-__all__ = ["print_answer", "print_brief", "sentence"]
+__all__ = ["print_answer", "print_brief"]
 
 _BAR = 24
 _MOST_ROWS = 6
@@ -47,29 +48,6 @@ def print_brief(answer: Answer) -> None:
     stings = "  ! may sting" if any("sting" in caution for caution in answer.cautions) else ""
     line = f"{answer.id:<16} {answer.verdict.name:<20} {odds}{next_}{stings}"
     Console(highlight=False, soft_wrap=True).print(Text(line))
-
-
-def sentence(verdict: Verdict) -> str:
-    """Say the verdict in one sentence."""
-    names = _named(verdict.genera)
-    share = f"{verdict.probability:.0%}"
-    if verdict.status == "settled":
-        return f"{verdict.name} ({share})."
-    if verdict.status == "not_in_reference":
-        return "Fits nothing in the reference well: have a second reader look."
-    if verdict.status == "not_separable_in_water":
-        need = "a voucher could" if verdict.needs == "voucher" else "a second reader may"
-        return f"{verdict.name}: {names} ({share}). No look in the water tells these apart; {need}."
-    need = "look again" if verdict.needs == "look" else "ask a second reader"
-    return f"{verdict.name}: {names} ({share}). Still open: {need}."
-
-
-def _named(genera: tuple[str | None, ...]) -> str:
-    """Join genera, most probable first, the tail counted."""
-    names = [name or "something else" for name in genera]
-    if len(names) > _MOST_ROWS:
-        names = [*names[:_MOST_ROWS], f"{len(names) - _MOST_ROWS} more"]
-    return ", ".join(names[:-1]) + " or " + names[-1] if len(names) > 1 else names[0]
 
 
 def _plain() -> Table:
@@ -116,7 +94,7 @@ def _fragile(answer: Answer) -> Table:
 def _changed(item: Fragile) -> str:
     """Say what would follow."""
     change = "if left out" if item.change == "left_out" else f"if {_words(item.change)}"
-    return f"{change}: {_named(item.verdict)}"
+    return f"{change}: {join_genera(item.verdict)}"
 
 
 def _why(answer: Answer) -> Table | None:

@@ -114,8 +114,15 @@ def create_folder(
     return Programme(folder, settings, database)
 
 
-def open_folder(folder: Path) -> Programme:
+def open_folder(folder: Path, *, read_only: bool = False) -> Programme:
     """Open a programme; an older database is brought up to date first.
+
+    Parameters
+    ----------
+    folder : Path
+        Of the programme.
+    read_only : bool
+        Whether nothing may be written; then an older database is refused.
 
     Raises
     ------
@@ -133,8 +140,15 @@ def open_folder(folder: Path) -> Programme:
         message = f"{folder / DATABASE_NAME}: expected the database, found none. Restore a backup."
         raise StoreError(message)
     where = folder / DATABASE_NAME if settings.database is None else settings.database
-    database = Database(where)
+    database = Database(where, read_only=read_only)
     version = schema_version(database)
+    if version < SCHEMA_VERSION and read_only:
+        database.close()
+        message = (
+            f"{where}: expected a database of version {SCHEMA_VERSION} to read, found {version}. "
+            "Bring it up to date: open it once with corallum serve."
+        )
+        raise StoreError(message)
     if version < SCHEMA_VERSION:
         from corallum.store.migrate import upgrade_database  # noqa: PLC0415  slow, rarely needed
 

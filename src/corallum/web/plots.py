@@ -12,10 +12,10 @@ from corallum.actions.survey_changes import ChangeRow
 from corallum.actions.survey_details import SurveySizes
 from corallum.actions.survey_diversity import SurveyDiversity
 from corallum.actions.survey_effort import EffortAnswer
-from corallum.actions.survey_estimates import Span, SurveyRow
+from corallum.actions.survey_estimates import SurveyRow
+from corallum.actions.survey_plots import change_rows, estimate_rows, points_word, unit_words
 from corallum.draw import plots
 from corallum.records.programme import Site
-from corallum.web.results_words import group_label, has_upper_end, points_word, unit_words
 
 __all__ = [
     "KINDS", "Layouts", "draw_change", "draw_curve", "draw_effort", "draw_pairs", "draw_parts",
@@ -49,41 +49,16 @@ def svg_response(layouts: Layouts, name: str) -> Response:
     return Response(text.encode("utf-8"), media_type="image/svg+xml", headers=headers)
 
 
-def _span(span: Span | None, unit: str, *, change: bool = False) -> plots.Span | None:
-    """Return a span to draw; one without an upper end is drawn without an interval.
-
-    A bar to the edge of the sheet would stretch the axis until nothing else can be read.
-    """
-    if span is None:
-        return None
-    if not change and not has_upper_end(span, unit):
-        return plots.Span(span.value)
-    high = min(span.high, 100.0) if unit == "%" and not change else span.high
-    return plots.Span(span.value, span.low, high)
-
-
 def draw_pairs(rows: Sequence[SurveyRow], unit: str, genera: Collection[str]) -> Layouts:
     """Draw each group as it was said beside its corrected figure."""
-    drawn = [
-        plots.Row(
-            group_label(row.group), _span(row.said, unit),
-            _span(row.by_readings or row.by_errors, unit), row.group in genera,
-        )
-        for row in rows
-    ]  # fmt: skip
+    drawn = estimate_rows(rows, unit, genera)
     what = "Cover" if unit == "%" else "Density"
     return _both(lambda width: plots.plot_pairs(drawn, unit_words(unit), width, what=what))
 
 
 def draw_change(rows: Sequence[ChangeRow], unit: str, genera: Collection[str]) -> Layouts:
     """Draw each group's change as it was said beside the corrected one."""
-    drawn = [
-        plots.Row(
-            group_label(row.group), _span(row.said, unit, change=True),
-            _span(row.by_readings or row.by_errors, unit, change=True), row.group in genera,
-        )
-        for row in rows
-    ]  # fmt: skip
+    drawn = change_rows(rows, unit, genera)
     what = "Change in cover" if unit == "%" else "Change in density"
     return _both(lambda width: plots.plot_changes(drawn, points_word(unit), width, what=what))
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from corallum.actions.survey_changes import ChangeRow
 from corallum.actions.survey_estimates import Span, SurveyRow
+from corallum.actions.survey_plots import group_label, has_upper_end, points_word, unit_words
 from corallum.estimate.survey_table import ALL_CORAL
 from corallum.web.words import percent
 
@@ -28,10 +29,7 @@ __all__ = [
     "unit_words",
 ]
 
-_UNNAMED = "stony coral"
 _GAP = "\u00a0"
-# An interval that ends this many times above its figure says nothing of its upper side.
-_NO_END = 50.0
 _FULL_COVER = 100.0
 _LEAST_SHARE, _MATTERS = 0.005, 0.1
 _MOST_DIGITS = 4
@@ -76,15 +74,6 @@ def digits_of(span: Span) -> int:
     return min(max(min(1 - math.floor(math.log10(se)), most), 0), _MOST_DIGITS)
 
 
-def has_upper_end(span: Span, unit: str) -> bool:
-    """Whether the upper end of an interval says anything."""
-    if not math.isfinite(span.high):
-        return False
-    if unit == "%" and span.high >= _FULL_COVER and span.value < _FULL_COVER / 2:
-        return False
-    return span.value <= 0 or span.high <= _NO_END * span.value
-
-
 def common_digits(*spans: Span | None) -> int:
     """Return how many digits after the point figures that stand side by side share."""
     return min((digits_of(one) for one in spans if one is not None), default=1)
@@ -117,23 +106,6 @@ def figure(
         return Figure(value, f"{low} or more, no upper end")
     high = min(span.high, _FULL_COVER) if unit == "%" and not sign else span.high
     return Figure(value, f"{low} to {number(high, digits, sign=sign)}")
-
-
-def unit_words(unit: str) -> str:
-    """Say a unit in a heading."""
-    return "% of the bottom" if unit == "%" else "colonies per m²"
-
-
-def points_word(unit: str) -> str:
-    """Say the unit of a change."""
-    return "percentage points" if unit == "%" else "colonies per m²"
-
-
-def group_label(group: str) -> str:
-    """Say a group in a table."""
-    if group == ALL_CORAL:
-        return "All stony coral"
-    return "stony coral, no genus said" if group == _UNNAMED else group.replace("_", " ")
 
 
 def estimate_sentence(row: SurveyRow, unit: str, where: str = "") -> str:

@@ -6,6 +6,7 @@ are the page's; ``standalone`` gives it its own, to print or to keep.
 
 from __future__ import annotations
 
+from corallum.draw.plots.bars import Bar, plot_bars
 from corallum.draw.plots.change import plot_before_after, plot_changes
 from corallum.draw.plots.curve import Sampled, plot_curve
 from corallum.draw.plots.effort import Chosen, EffortLine, Efforts, plot_effort
@@ -19,6 +20,7 @@ from corallum.draw.plots.spans import BeforeAfter, Row, Span
 __all__ = [
     "NARROW",
     "WIDE",
+    "Bar",
     "BeforeAfter",
     "Chosen",
     "EffortLine",
@@ -28,6 +30,7 @@ __all__ = [
     "Sampled",
     "Site",
     "Span",
+    "plot_bars",
     "plot_before_after",
     "plot_changes",
     "plot_curve",
