@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from archive import bench_archive
 from batch import bench_batch
 from consensus import bench_consensus
 from corallum.actions.references import Library
@@ -21,7 +22,7 @@ def all_lines() -> list[str]:
     compiled = Library().compiled
     lines = [*bench_one(compiled), *bench_batch(compiled), *bench_photo()]
     lines += [*bench_consensus(), *bench_learners(50)]
-    lines += [*bench_surveys(60), *bench_survey_sums()]
+    lines += [*bench_surveys(60), *bench_survey_sums(), *bench_archive()]
     return [*lines, *bench_store(), *bench_web()]
 
 

@@ -29,6 +29,7 @@ from corallum.actions.references import Library
 # compiled parts of it can't be loaded twice.
 from corallum.cli import measure_page  # noqa: F401
 from corallum.cli.main import main as corallum
+from corallum.exchange.tables_out.dictionary import TABLES
 from corallum.reference.scheme import Character, Scheme
 
 __all__ = ["ROOT", "pages", "refreshed"]
@@ -210,12 +211,29 @@ def _genera() -> str:
     return _table(("order", "family", "genus", "authority", "forms", "regions"), rows)
 
 
+def _plain_tables() -> str:
+    """Write every plain table and its columns."""
+    head = ("column", "meaning", "unit", "type", "allowed", "may be blank")
+    parts = []
+    for table in TABLES:
+        rows = [
+            (
+                f"`{one.name}`", one.meaning.replace("|", "\\|"), one.unit, one.kind,
+                one.values.replace("_", "\\_"), "yes" if one.blank else "",
+            )
+            for one in table.columns
+        ]  # fmt: skip
+        parts.append(f"## {table.file}\n\n{table.meaning}\n\n{_table(head, rows)}")
+    return "\n".join(parts)
+
+
 _PARTS: Mapping[str, Callable[[], str]] = {
     "cautions": _cautions,
     "characters": _characters,
     "conditions": _conditions,
     "genera": _genera,
     "methods": _methods,
+    "plain_tables": _plain_tables,
     "settings": _settings,
     "sources": _sources,
     "views": _views,

@@ -1,7 +1,7 @@
 """Run the notebooks and write each as a page of the documentation, with what it shows.
 
-Notebooks are stored without outputs, and their pages are not stored: ``make docs`` writes
-them. Run from anywhere::
+Notebooks are stored without outputs, and their pages are not stored: building the
+documentation writes those that are missing. To write them anew, from anywhere::
 
     python tools/notebook_pages.py
 """
@@ -19,7 +19,7 @@ from unittest import mock
 import nbformat
 from nbclient import NotebookClient
 
-__all__ = ["FOLDER", "NAMES", "page_of", "run_notebook"]
+__all__ = ["FOLDER", "NAMES", "on_pre_build", "page_of", "run_notebook"]
 
 ROOT = Path(__file__).resolve().parent.parent
 FOLDER = ROOT / "docs/notebooks"
@@ -96,6 +96,13 @@ def _shown(output: Mapping[str, Any]) -> str:
     text = output.get("text") or data.get("text/plain", "")
     lines = [fill(line, _WIDE, subsequent_indent="    ") for line in text.rstrip().splitlines()]
     return "```text\n" + "\n".join(lines) + "\n```"
+
+
+def on_pre_build(config: object) -> None:
+    """Write the pages that are not there yet, before the documentation is built."""
+    del config
+    if not all((FOLDER / f"{name}.md").is_file() for name in NAMES):
+        main()
 
 
 def main() -> None:

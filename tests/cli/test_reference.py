@@ -24,6 +24,8 @@ COMMANDS = (
     ("practice", "simulate"), ("observers", "agreement"), ("observers", "consensus"),
     ("observers", "errors"), ("observers", "qualify"), ("survey", "plan"), ("survey", "import"),
     ("survey", "check"), ("survey", "estimate"), ("survey", "change"),
+    ("export", "sdd"), ("export", "nexus"), ("reference", "import"),
+    ("export", "darwin-core"), ("export", "geojson"), ("export", "tables"),
 )  # fmt: skip
 
 

@@ -11,6 +11,8 @@ import typer
 
 from corallum.cli.demo import demo
 from corallum.cli.determine import determine
+from corallum.cli.export import export
+from corallum.cli.export_reference import import_
 from corallum.cli.measure import measure
 from corallum.cli.observer_errors import errors, qualify
 from corallum.cli.observers import observers
@@ -36,12 +38,14 @@ app = typer.Typer(
 )
 app.command()(determine)
 app.command()(measure)
+reference.command("import")(import_)
 app.add_typer(reference, name="reference")
 observers.command()(errors)
 observers.command()(qualify)
 app.add_typer(observers, name="observers")
 app.add_typer(practice, name="practice")
 app.add_typer(survey, name="survey")
+app.add_typer(export, name="export")
 for command in (demo, new, serve, sheet, redetermine, backup, restore, verify):
     app.command()(command)
 

@@ -14,6 +14,7 @@ import numpy as np
 import typer
 
 from corallum.cli.programme import lead_of
+from corallum.cli.take_colonies_in import take_colonies_in
 from corallum.errors import Fault, InputError
 
 if TYPE_CHECKING:
@@ -40,9 +41,16 @@ def sheet(  # noqa: PLR0913, PLR0917  each option is an argument to the parser
         str | None,
         typer.Option(help="Take in the records that a phone saved; - for standard input."),
     ] = None,
+    from_archive: Annotated[
+        Path | None,
+        typer.Option(help="Take in the colonies of an archive that corallum export wrote."),
+    ] = None,
     name: Annotated[
         list[str] | None,
-        typer.Option(help="What a site or person is called on the phone: n. wall=North wall."),
+        typer.Option(
+            help="What a site or person is called on the phone or in the archive: "
+            "n. wall=North wall."
+        ),
     ] = None,
     skip_known: Annotated[
         bool, typer.Option("--skip-known", help="Leave out records that are imported already.")
@@ -58,7 +66,7 @@ def sheet(  # noqa: PLR0913, PLR0917  each option is an argument to the parser
 
     Example: corallum sheet my_reef --phone my_reef.html --region red_sea
     """
-    if phone is None and from_phone is None:
+    if phone is None and from_phone is None and from_archive is None:
         expected = "what to make or take in, such as --phone my_reef.html"
         raise InputError([Fault("sheet", "", expected, "nothing", "See corallum sheet --help.")])
     with _opened(folder) as programme:
@@ -67,6 +75,8 @@ def sheet(  # noqa: PLR0913, PLR0917  each option is an argument to the parser
         if from_phone is not None:
             wishes = (_pairs(name), skip_known, as_)
             _take_in(programme, from_phone, wishes, as_json=as_json)
+        if from_archive is not None:
+            take_colonies_in(programme, from_archive, _pairs(name), as_, as_json=as_json)
 
 
 @contextmanager

@@ -197,7 +197,13 @@ def plan(  # noqa: PLR0913, PLR0917  each option is an argument to the parser
 def import_(  # noqa: PLR0913, PLR0917  each option is an argument to the parser
     folder: Folder,
     name: Name,
-    file: Annotated[str, typer.Argument(help="CSV of slates; - for standard input.")],
+    file: Annotated[
+        str,
+        typer.Argument(
+            help="CSV of slates, - for standard input; or a survey archive, which makes a new "
+            "survey of that name."
+        ),
+    ],
     columns: Annotated[
         str | None, typer.Option(help="Name of columns that the programme keeps.")
     ] = None,
@@ -212,6 +218,10 @@ def import_(  # noqa: PLR0913, PLR0917  each option is an argument to the parser
     meaning: Annotated[
         list[str] | None, typer.Option(help="What a word means: Favia=Dipsastraea.")
     ] = None,
+    person: Annotated[
+        list[str] | None,
+        typer.Option(help="What somebody of an archive is called here: Ana=Observer 1."),
+    ] = None,
     keep_as: Annotated[str, typer.Option(help="Keep the columns under this name.")] = "",
     look: Annotated[
         bool, typer.Option("--look", help="Only say what the table holds; write nothing.")
@@ -219,12 +229,17 @@ def import_(  # noqa: PLR0913, PLR0917  each option is an argument to the parser
     as_: As = None,
     as_json: AsJson = False,
 ) -> None:
-    """Bring slates in from a table: all of them, or every fault of the table at once.
+    """Bring slates in from a table or an archive: all of them, or every fault at once.
 
     Example: corallum survey import my_reef Spring slates.csv --column name=Species --look
     """
     from dataclasses import replace  # noqa: PLC0415
 
+    from corallum.exchange.archive.unpack import is_zip  # noqa: PLC0415
+
+    if file != "-" and is_zip(Path(file)):
+        _import_archive(folder, Path(file), (name, _pairs(person, "--person")), look, as_, as_json)
+        return
     from corallum.actions import survey_files as files  # noqa: PLC0415  slow to start
     from corallum.actions.survey_import import import_slates, preview_import  # noqa: PLC0415
     from corallum.cli import survey_page as page  # noqa: PLC0415  rich is slow to start
@@ -243,6 +258,32 @@ def import_(  # noqa: PLR0913, PLR0917  each option is an argument to the parser
         print(json.dumps(page.import_object(found, command.columns, written=not look)))
     else:
         page.print_import(found, command.columns, written=not look)
+
+
+def _import_archive(
+    folder: Path,
+    path: Path,
+    wishes: tuple[str, dict[str, str]],
+    look: bool,
+    as_: str | None,
+    as_json: bool,
+) -> None:
+    """Make a survey out of an archive."""
+    from corallum.actions import import_survey as actions  # noqa: PLC0415  slow to start
+    from corallum.cli import survey_page as page  # noqa: PLC0415  rich is slow to start
+
+    with _opened(folder) as programme:
+        command = actions.ImportSurvey(path, *wishes)
+        now = datetime.now().astimezone()
+        if look:
+            found = actions.look_at_survey(programme, command, now.date())
+        else:
+            by = (now, np.random.default_rng(), lead_of(programme, as_))
+            found = actions.import_survey(programme, command, *by)
+    if as_json:
+        print(json.dumps(page.archive_object(found, written=not look)))
+    else:
+        page.print_archive(found, written=not look)
 
 
 @survey.command()

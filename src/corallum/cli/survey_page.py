@@ -10,6 +10,7 @@ from typing import Any
 from rich.console import Console
 from rich.text import Text
 
+from corallum.actions.import_survey import ArchiveFound
 from corallum.actions.survey_changes import ChangeRow, SurveyChange
 from corallum.actions.survey_effort import EffortAnswer
 from corallum.actions.survey_estimates import Span, SurveyEstimate, SurveyRow
@@ -21,9 +22,10 @@ from corallum.exchange.survey_tables import Columns, columns_to_object
 from corallum.records.survey_checks import RULES
 
 __all__ = [
-    "cards_object", "change_object", "effort_object", "estimate_object", "flags_object",
-    "import_object", "print_cards", "print_change", "print_effort", "print_estimate",
-    "print_flags", "print_import", "print_view", "view_object",
+    "archive_object", "cards_object", "change_object", "effort_object", "estimate_object",
+    "flags_object", "import_object", "print_archive", "print_cards", "print_change",
+    "print_effort", "print_estimate", "print_flags", "print_import", "print_view",
+    "view_object",
 ]  # fmt: skip
 
 _MOST_ROWS = 200
@@ -181,6 +183,28 @@ def print_import(found: ImportFound, columns: Columns, *, written: bool) -> None
         for said, (label, n) in sorted(changed.items(), key=lambda one: -one[1][1])[:_MOST_ROWS]:
             table.add_row(Text(said), Text(label), str(n))
         console.print(table)
+
+
+def archive_object(found: ArchiveFound, *, written: bool) -> dict[str, Any]:
+    """Turn what an archive holds into an object."""
+    one = found.survey
+    return {
+        "written": written, "survey": found.name, "id": one.id, "slates": len(one.slates),
+        "lines": found.lines, "transects": len(one.transects), "readings": len(one.readings),
+        "decisions": len(one.answers), "new_sites": list(found.new_sites),
+    }  # fmt: skip
+
+
+def print_archive(found: ArchiveFound, *, written: bool) -> None:
+    """Print what an archive holds, and whether it was written."""
+    one = found.survey
+    print(
+        f"{found.name}: {len(one.slates)} slates, {found.lines} lines, {len(one.readings)} second "
+        f"readings: {'written' if written else 'looked at, nothing written'}."
+    )
+    if found.new_sites:
+        were = "were not here, and belong to the programme now" if written else "are not here yet"
+        print(f"Sites that {were}: {', '.join(found.new_sites)}.")
 
 
 def flags_object(found: Sequence[FlagLine], view: SurveyView) -> list[dict[str, Any]]:

@@ -7,6 +7,7 @@ import io
 from collections.abc import Callable, Iterator, Sequence
 
 from corallum.errors import Fault, InputError
+from corallum.exchange.archive.guard import unguarded
 
 __all__ = ["Sheet", "plain", "shown"]
 
@@ -97,11 +98,12 @@ class Sheet:
     def _cells(self, line: str, place: str) -> list[str] | None:
         """Split one line; None with a fault."""
         try:
-            return [cell.strip() for cell in next(csv.reader([line], strict=True), [])]
+            cells = next(csv.reader([line], strict=True), [])
         except csv.Error as error:
             remedy = "Close each quote on its own line."
             self.fault(place, "comma-separated values", str(error), remedy)
             return None
+        return [unguarded(cell.strip()) for cell in cells]
 
     def _header(self, names: list[str], place: str) -> None:
         """Find columns that are there twice or not at all."""

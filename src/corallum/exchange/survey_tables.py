@@ -263,8 +263,10 @@ class _Transects:
             return
         word, said = row["name"]
         note = row.get("note") or ""
-        if said.older:
-            note = f"{note}; older name {said.older}" if note else f"older name {said.older}"
+        older = f"older name {said.older}" if said.older else ""
+        # A table that was written here says so already.
+        if older and older not in note:
+            note = f"{note}; {older}" if note else older
         frame, photo = place[1], row.get("photo")
         if photo is not None and frame is not None:
             self._photo(group, number, frame, photo)

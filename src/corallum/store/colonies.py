@@ -38,7 +38,9 @@ __all__ = [
     "genus_counts",
     "list_rows",
     "load_colony",
+    "load_parts",
     "photo_of",
+    "report_of",
     "report_text",
     "rewrite_row",
     "row_values",
@@ -69,8 +71,8 @@ def report_of(text: str) -> EntryValue:
     return SizeReport(float(found["value"]), found["n"], found["method"], found["sure"])
 
 
-def begin_colony(connection: sa.Connection, act: Act, id_: str) -> None:
-    """Write an empty colony with the next number, and the entry that starts it."""
+def begin_colony(connection: sa.Connection, act: Act, id_: str) -> int:
+    """Write an empty colony with the next number, and the entry that starts it; return that."""
     newest = connection.execute(sa.select(sa.func.max(schema.colony.c.number))).scalar()
     row = {"id": id_, "number": (newest or 0) + 1}
     blank: dict[str, Any] = {
@@ -79,11 +81,22 @@ def begin_colony(connection: sa.Connection, act: Act, id_: str) -> None:
         "withdrawn": False, "words": "", "waits_reading": False, "waits_voucher": False,
     }  # fmt: skip
     connection.execute(schema.colony.insert(), {**row, **blank})
-    write_entry(connection, act, "start", {"table": "colony", "row": row}, colony=id_)
+    return write_entry(connection, act, "start", {"table": "colony", "row": row}, colony=id_)
 
 
 def load_colony(connection: sa.Connection, id_: str) -> ColonyRecord:
     """Read the record of one colony as it stands.
+
+    Raises
+    ------
+    NotFoundError
+        Where there is none of that id.
+    """
+    return assemble_record(load_parts(connection, id_))
+
+
+def load_parts(connection: sa.Connection, id_: str) -> ColonyParts:
+    """Read everything that is kept of one colony, what was undone too.
 
     Raises
     ------
@@ -99,8 +112,7 @@ def load_colony(connection: sa.Connection, id_: str) -> ColonyRecord:
     history = tuple(map(entry_of, connection.execute(log.order_by(schema.history.c.id))))
     by_id = {entry.id: entry for entry in history}
     verbs = {str(entry.detail.get("table", "")) for entry in history}
-    parts = _Parts(connection, id_, by_id, verbs)
-    return assemble_record(parts.all(number, history))
+    return _Parts(connection, id_, by_id, verbs).all(number, history)
 
 
 class _Parts:
@@ -311,10 +323,14 @@ def genus_counts(connection: sa.Connection) -> tuple[tuple[str, str, int], ...]:
     return tuple((row[0], row[1], row[2]) for row in connection.execute(found))
 
 
-def colony_ids(connection: sa.Connection, *, determined: bool = False) -> Iterator[str]:
-    """Yield the ids of all colonies that stand, by number."""
+def colony_ids(
+    connection: sa.Connection, *, determined: bool = False, withdrawn: bool = False
+) -> Iterator[str]:
+    """Yield the ids of all colonies that stand, by number; those withdrawn only if asked for."""
     table = schema.colony.c
-    found = sa.select(table.id).where(table.withdrawn.is_(False)).order_by(table.number)
+    found = sa.select(table.id).order_by(table.number)
+    if not withdrawn:
+        found = found.where(table.withdrawn.is_(False))
     if determined:
         found = found.where(table.status != "not_determined")
     yield from connection.execute(found).scalars()

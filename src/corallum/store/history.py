@@ -83,11 +83,22 @@ def write_entry(
 
 
 def add_row(
-    connection: sa.Connection, act: Act, verb: str, table: sa.Table, row: Mapping[str, object]
+    connection: sa.Connection,
+    act: Act,
+    verb: str,
+    table: sa.Table,
+    row: Mapping[str, object],
+    *,
+    origin: Mapping[str, object] | None = None,
 ) -> int:
-    """Write a row together with the entry that it hangs on; return the entry's id."""
+    """Write a row together with the entry that it hangs on; return the entry's id.
+
+    ``origin`` is where it comes from, of a row that was first written elsewhere.
+    """
     colony = str(row["colony"]) if "colony" in row else None
-    detail = {"table": table.name, "row": dict(row)}
+    detail: dict[str, object] = {"table": table.name, "row": dict(row)}
+    if origin is not None:
+        detail["origin"] = dict(origin)
     id_ = write_entry(connection, act, verb, detail, colony=colony)
     connection.execute(table.insert(), {"history": id_, **row})
     return id_

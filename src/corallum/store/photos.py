@@ -21,7 +21,7 @@ from corallum.store.files import write_whole
 
 __all__ = [
     "MOST_PHOTO_BYTES", "SIZES", "CheckedPhoto", "check_photo", "is_hash", "keep_photo",
-    "photo_path",
+    "original_path", "photo_path",
 ]  # fmt: skip
 
 MOST_PHOTO_BYTES = 50_000_000
@@ -155,6 +155,11 @@ def photo_path(folder: Path, sha256: str, media_type: str, size: str) -> Path:
         with readable_errors(path):
             write_whole(path, check_photo(original.read_bytes()).copies[size])
     return path
+
+
+def original_path(folder: Path, sha256: str, media_type: str) -> Path:
+    """Return the path of an original, whether it is there or not."""
+    return _place(folder, sha256, media_type, "original")
 
 
 def _place(folder: Path, sha256: str, media_type: str, size: str) -> Path:

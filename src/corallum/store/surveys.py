@@ -40,10 +40,12 @@ __all__ = [
     "flag_answers_of",
     "insert_slate",
     "is_replaced",
+    "joined_slates",
     "kept_columns",
     "left_out_of",
     "plan_of",
     "plans",
+    "read_slate",
     "readings_of",
     "readings_of_slate",
     "record_rows",
@@ -155,7 +157,7 @@ def _replaced(connection: sa.Connection, survey: str) -> set[int]:
     return set(connection.execute(asked).scalars())
 
 
-def _joined() -> sa.Select[Any]:
+def joined_slates() -> sa.Select[Any]:
     """Slates with who wrote them and when."""
     table, log = schema.slate, schema.history
     return (
@@ -165,7 +167,7 @@ def _joined() -> sa.Select[Any]:
     )
 
 
-def _slate(row: sa.Row[Any]) -> Slate:
+def read_slate(row: sa.Row[Any]) -> Slate:
     """Turn a row into a slate."""
     return Slate(
         row.history, row.transect, Method(row.method), row.observer, date.fromisoformat(row.date),
@@ -183,18 +185,18 @@ def is_replaced(connection: sa.Connection, history: int) -> bool:
 
 def slate_of(connection: sa.Connection, history: int) -> Slate:
     """Return one slate."""
-    found = connection.execute(_joined().where(schema.slate.c.history == history)).first()
+    found = connection.execute(joined_slates().where(schema.slate.c.history == history)).first()
     if found is None:
         raise NotFoundError("slate", history)
-    return _slate(found)
+    return read_slate(found)
 
 
 def slates_of(
     connection: sa.Connection, survey: str, *, replaced: bool = False
 ) -> tuple[Slate, ...]:
     """Return the slates of a survey in the order written; those replaced only if asked for."""
-    found = connection.execute(_joined().where(schema.slate.c.survey == survey))
-    slates = tuple(map(_slate, found))
+    found = connection.execute(joined_slates().where(schema.slate.c.survey == survey))
+    slates = tuple(map(read_slate, found))
     if replaced:
         return slates
     gone = {one.replaces for one in slates}

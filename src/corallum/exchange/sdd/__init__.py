@@ -1,0 +1,1 @@
+"""Structured Descriptive Data 1.1 of the TDWG: the reference out and in."""
