@@ -9,6 +9,7 @@ from corallum.actions.references import Library
 from learners import bench_learners
 from one import bench_one
 from photo import bench_photo
+from report import bench_report
 from store import bench_store
 from survey_sums import bench_survey_sums
 from surveys import bench_surveys
@@ -22,7 +23,7 @@ def all_lines() -> list[str]:
     compiled = Library().compiled
     lines = [*bench_one(compiled), *bench_batch(compiled), *bench_photo()]
     lines += [*bench_consensus(), *bench_learners(50)]
-    lines += [*bench_surveys(60), *bench_survey_sums(), *bench_archive()]
+    lines += [*bench_surveys(60), *bench_survey_sums(), *bench_archive(), *bench_report()]
     return [*lines, *bench_store(), *bench_web()]
 
 

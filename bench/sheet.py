@@ -9,9 +9,12 @@ from __future__ import annotations
 import argparse
 import itertools
 import time
+from dataclasses import replace
+from datetime import datetime
 
 import numpy as np
 
+from corallum.actions.field_sheets import MakeFieldSheet, make_field_sheet
 from corallum.actions.references import Library
 from corallum.model.compiled import CompiledReference
 from corallum.model.errors import Observer
@@ -107,13 +110,35 @@ def _restarts(question: PageQuestion, colonies: int, starts: int) -> str:
     return f"  from {starts} random starts besides: {best:.4f}, without them {found:.4f}"
 
 
+def _printed(colonies: int, sheets: int) -> list[str]:
+    """Make two pages of A4 as a lead does, beside random sheets as long."""
+    command = MakeFieldSheet(REGION, "a4", 2, seed=SEED, colonies=colonies, random=0)
+    start = time.process_time()
+    made = make_field_sheet(None, command, datetime.now().astimezone())
+    alone = time.process_time() - start
+    made = make_field_sheet(None, replace(command, random=sheets), datetime.now().astimezone())
+    choice, beside = made.choice, made.beside
+    if beside is None:
+        return []
+    size = f"{len(choice.genera)} genera x {len(choice.characters)} characters"
+    return [
+        f"sheet as printed, 2 pages of A4, {REGION}: {size} ({made.room.rows} rows x "
+        f"{made.room.columns} columns a page) in {alone:.0f} s of one core, {len(made.pdf)} bytes",
+        f"  named right {choice.accuracy.value:.3f} (se {choice.accuracy.se:.3f}), every genus "
+        f"and character seen in the water {choice.unlimited.value:.3f}",
+        f"  {len(beside.random)} random sheets of as many genera and characters, however wide: "
+        f"median {np.median(beside.random):.3f}, best {beside.random[-1]:.3f}, no better than "
+        f"chosen {beside.beaten:.4f}; alphabetical {beside.alphabetical:.3f}",
+    ]
+
+
 def bench_sheet(colonies: int = 4000, starts: int = 8) -> list[str]:
     """Return lines of accuracy and seconds."""
     compiled = Library().compiled
     question = ask_page(
         compiled, Observer.UNKNOWN, REGION, genera=commonest(compiled, REGION, GENERA)
     )
-    lines = [_small(compiled), *_large(question, colonies)]
+    lines = [_small(compiled), *_printed(colonies, 1000), *_large(question, colonies)]
     lines.append(_restarts(question, min(colonies, 1000), starts))
     trial = Trial.draw(question, min(colonies, 1000), np.random.default_rng(SEED))
     curve = page_curve(trial, PageBudget(*PAGE, 4))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
@@ -158,10 +158,11 @@ def limits_of(
     *,
     draws: int,
     progress: Callable[[float], None],
+    among: Collection[str] = (),
 ) -> tuple[Pair, ...]:
-    """Rank the pairs by how poorly the water separates them."""
+    """Rank the pairs by how poorly the water separates them, of all or of some genera."""
     check_region(region)
-    return find_pairs(library.compiled, region, rng, draws=draws, progress=progress)
+    return find_pairs(library.compiled, region, rng, draws=draws, progress=progress, among=among)
 
 
 def changes_between(old: Library, new: Library) -> tuple[Change, ...]:

@@ -19,6 +19,7 @@ from corallum.cli.observers import observers
 from corallum.cli.practice import practice
 from corallum.cli.programme import backup, new, redetermine, restore, verify
 from corallum.cli.reference import reference
+from corallum.cli.report import report
 from corallum.cli.serve import serve
 from corallum.cli.sheet import sheet
 from corallum.cli.survey import survey
@@ -46,7 +47,7 @@ app.add_typer(observers, name="observers")
 app.add_typer(practice, name="practice")
 app.add_typer(survey, name="survey")
 app.add_typer(export, name="export")
-for command in (demo, new, serve, sheet, redetermine, backup, restore, verify):
+for command in (demo, new, serve, sheet, report, redetermine, backup, restore, verify):
     app.command()(command)
 
 

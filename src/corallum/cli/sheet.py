@@ -31,12 +31,47 @@ def sheet(  # noqa: PLR0913, PLR0917  each option is an argument to the parser
         Path | None,
         typer.Argument(help="Folder of a programme; the shipped reference if left out."),
     ] = None,
+    genera: Annotated[
+        Path | None, typer.Option(help="Write a field sheet of genera to this PDF.")
+    ] = None,
+    recording: Annotated[
+        Path | None, typer.Option(help="Write sheets to record transects on to this PDF.")
+    ] = None,
+    practice: Annotated[
+        Path | None, typer.Option(help="Write drawn colonies to be named to this PDF.")
+    ] = None,
     phone: Annotated[
         Path | None, typer.Option(help="Write the page for a phone to this file.")
     ] = None,
     region: Annotated[
         str | None, typer.Option(help="Region id: where it will be used, such as red_sea.")
     ] = None,
+    paper: Annotated[str, typer.Option(help="Of a PDF: a4, a5 or letter.")] = "a4",
+    pages: Annotated[int, typer.Option(help="Of the sheet of genera.")] = 2,
+    keep: Annotated[
+        list[str] | None,
+        typer.Option(help="Genus, or id of a character, that must be on the sheet of genera."),
+    ] = None,
+    method: Annotated[
+        str, typer.Option(help="How transects are recorded, such as line_intercept.")
+    ] = "",
+    survey: Annotated[
+        str, typer.Option(help="Planned survey whose transects are to be recorded.")
+    ] = "",
+    again: Annotated[
+        bool, typer.Option("--again", help="Also transects that have a slate already.")
+    ] = False,
+    items: Annotated[int, typer.Option(help="Colonies to be named, for practice.")] = 12,
+    answers: Annotated[
+        bool, typer.Option("--answers/--no-answers", help="Of practice, on pages of their own.")
+    ] = True,
+    seed: Annotated[int, typer.Option(min=0, help="Of what is drawn at random.")] = 1,
+    colonies: Annotated[
+        int, typer.Option(help="Drawn to choose a sheet of genera on, and to judge it.")
+    ] = 2000,
+    random: Annotated[
+        int, typer.Option(help="Random sheets to compare a sheet of genera with.")
+    ] = 100,
     from_phone: Annotated[
         str | None,
         typer.Option(help="Take in the records that a phone saved; - for standard input."),
@@ -64,12 +99,22 @@ def sheet(  # noqa: PLR0913, PLR0917  each option is an argument to the parser
 ) -> None:
     """Make what is carried into the field, and take in what comes back.
 
-    Example: corallum sheet my_reef --phone my_reef.html --region red_sea
+    Example: corallum sheet my_reef --genera genera.pdf --paper a4 --pages 2
     """
-    if phone is None and from_phone is None and from_archive is None:
-        expected = "what to make or take in, such as --phone my_reef.html"
+    if not (genera or recording or practice or phone or from_phone or from_archive):
+        expected = "what to make or take in, such as --genera genera.pdf"
         raise InputError([Fault("sheet", "", expected, "nothing", "See corallum sheet --help.")])
+    from corallum.cli import sheet_pdfs  # noqa: PLC0415  slow to start
+
+    printed = sheet_pdfs.Printed(region, paper, seed, as_json)
     with _opened(folder) as programme:
+        if genera is not None:
+            wish = sheet_pdfs.GeneraWish(pages, tuple(keep or ()), colonies, random)
+            sheet_pdfs.print_genera(programme, genera, printed, wish)
+        if recording is not None:
+            sheet_pdfs.print_recording(programme, recording, printed, (method, survey, again))
+        if practice is not None:
+            sheet_pdfs.print_practice(programme, practice, printed, (items, answers))
         if phone is not None:
             _make_phone(programme, region, phone, as_json=as_json)
         if from_phone is not None:

@@ -27,7 +27,9 @@ from corallum.estimate.resampled_cover import (
 )
 from corallum.estimate.said_and_true import check_readings
 
-__all__ = ["CorrectedCover", "Readings", "Resampling", "TransectCover", "correct_cover"]
+__all__ = [
+    "CorrectedCover", "ReadingDraws", "Readings", "Resampling", "TransectCover", "correct_cover",
+]  # fmt: skip
 
 _AT_ONCE = 200
 
@@ -61,7 +63,7 @@ def correct_cover(
     rng: np.random.Generator,
     plan: Resampling | None = None,
     *,
-    readings_rng: np.random.Generator | None = None,
+    readings_rng: np.random.Generator | ReadingDraws | None = None,
     progress: Callable[[float], None] = lambda _: None,
 ) -> CorrectedCover:
     """Correct cover by second readings, with the error of both samples.
@@ -76,8 +78,9 @@ def correct_cover(
         Resamples transects.
     plan : Resampling, optional
         How many resamples, and the level.
-    readings_rng : numpy.random.Generator, optional
+    readings_rng : numpy.random.Generator or ReadingDraws, optional
         Resamples second readings whose transects are not known; None takes them from `rng`.
+        `ReadingDraws` draws them once for many places that rest on the same readings.
         Two surveys that rest on the same readings are each given one of the same seed: draws
         then match row by row. So they do of two surveys of the same transects, in the same
         order, that are each given an `rng` of the same seed.
@@ -188,10 +191,31 @@ class _Names:
         return given
 
 
+class ReadingDraws:
+    """Resamples of second readings that many places share, drawn once.
+
+    Parameters
+    ----------
+    seed : int
+        The same seed gives each place what a generator of that seed would.
+    """
+
+    def __init__(self, seed: int) -> None:
+        self._rng = np.random.default_rng(seed)
+        self._drawn: dict[tuple[int, int], Floats] = {}
+
+    def of(self, names: _Names, start: int, draws: int) -> Floats:
+        """Return resamples from `start` on; only the first place draws them."""
+        key = (start, draws)
+        if key not in self._drawn:
+            self._drawn[key] = names.draw(draws, self._rng)
+        return self._drawn[key]
+
+
 def _resample(
     transects: Transects,
     names: _Names,
-    rng: tuple[np.random.Generator, np.random.Generator],
+    rng: tuple[np.random.Generator, np.random.Generator | ReadingDraws],
     draws: int,
     progress: Callable[[float], None],
 ) -> tuple[Floats, Floats]:
@@ -202,7 +226,11 @@ def _resample(
         if names.linked:
             cover, given = _draw_linked(transects, names, n, rng[0])
         else:
-            cover, given = transects.resample(n, rng[0]), names.draw(n, rng[1])
+            cover, reader = transects.resample(n, rng[0]), rng[1]
+            if isinstance(reader, ReadingDraws):
+                given = reader.of(names, start, n)
+            else:
+                given = names.draw(n, reader)
         first.append(cover)
         second.append(((cover @ names.rows)[:, None, :] @ given)[:, 0, :])
         progress((start + n) / draws)

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from corallum.estimate.estimate import Estimate, Floats
-from corallum.estimate.identification_share import Readings, correct_cover
+from corallum.estimate.identification_share import ReadingDraws, Readings, correct_cover
 from corallum.estimate.log_interval import Spread, log_estimate
 from corallum.estimate.resampled_cover import (
     CorrectedCover,
@@ -132,7 +132,7 @@ class ByReadings:
     """
 
     def __init__(self, table: SurveyTable, seed: int) -> None:
-        self.seed = seed
+        self.reader = ReadingDraws(seed)
         self.rows, self.complete = _rows(table)
         self.counts = table.readings.sum(axis=0)
 
@@ -145,8 +145,7 @@ class ByReadings:
         for k, row in enumerate(self.rows.tolist()):
             pooled[..., row, :] += counts[..., k, :]
         readings = Readings(pooled, self.rows, self.complete)
-        reader = np.random.default_rng(self.seed)
-        return correct_cover(_cover(table), readings, rng, plan, readings_rng=reader)
+        return correct_cover(_cover(table), readings, rng, plan, readings_rng=self.reader)
 
 
 def readings_lacking(table: SurveyTable) -> tuple[str, ...]:

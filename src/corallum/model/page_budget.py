@@ -8,8 +8,8 @@ have. Refuses what cannot be meant; it chooses nothing.
 from __future__ import annotations
 
 import difflib
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -39,6 +39,9 @@ class PageBudget:
         more genera.
     genera, characters : tuple of str
         Names and ids that have a place whatever they are worth.
+    widths : mapping of str to int
+        Columns that a character takes, by id; 1 where it is not named. None is split
+        over two pages.
 
     Raises
     ------
@@ -51,12 +54,18 @@ class PageBudget:
     pages: int = 1
     genera: tuple[str, ...] = ()
     characters: tuple[str, ...] = ()
+    widths: Mapping[str, int] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         faults = [
             Fault(_WHERE, name, "a whole number from 1", repr(value), "Give the page some room.")
             for name in ("rows", "columns", "pages")
             if not _is_count(value := getattr(self, name))
+        ]
+        faults += [
+            Fault(_WHERE, f"width of {id_}", "a whole number from 1", repr(width), "Mend it.")
+            for id_, width in self.widths.items()
+            if not _is_count(width)
         ]
         if faults:
             raise InputError(faults)
@@ -67,12 +76,12 @@ class PageBudget:
         Parameters
         ----------
         genera, characters : int
-            How many there are to choose from: more room is no use.
+            How many there are to choose from, characters as columns: more room is no use.
 
         Returns
         -------
         tuple of (int, int)
-            Genera and characters of each layout that no other one holds.
+            Genera and columns of each layout that no other one holds.
         """
         found = {
             (min(down * self.rows, genera), min(self.pages // down * self.columns, characters))
@@ -85,6 +94,44 @@ class PageBudget:
                 if not any(other != one and _holds(other, one) for other in found)
             )
         )
+
+    def width(self, characters: Iterable[str]) -> int:
+        """Columns that some characters take together."""
+        return sum(self.widths.get(id_, 1) for id_ in characters)
+
+    def pages_of(self, characters: Sequence[str]) -> tuple[tuple[str, ...], ...] | None:
+        """Lay characters out on pages side by side, the widest first where there is room.
+
+        Parameters
+        ----------
+        characters : sequence of str
+            Ids.
+
+        Returns
+        -------
+        tuple of tuple of str, or None
+            The characters of each page in the order given, on as few pages as this way
+            of filling needs; None if one is wider than a page.
+        """
+        pages: list[set[str]] = []
+        for id_ in sorted(characters, key=lambda one: -self.widths.get(one, 1)):
+            if self.widths.get(id_, 1) > self.columns:
+                return None
+            page = next((one for one in pages if self.width((*one, id_)) <= self.columns), None)
+            if page is None:
+                page = set()
+                pages.append(page)
+            page.add(id_)
+        return tuple(tuple(id_ for id_ in characters if id_ in page) for page in pages)
+
+    def holds(self, shape: tuple[int, int], genera: int, characters: Sequence[str]) -> bool:
+        """Whether a layout of :meth:`shapes` has room for so many genera, and characters."""
+        if not self.widths:
+            return _holds(shape, (genera, len(characters)))
+        if genera > shape[0] or self.width(characters) > shape[1]:
+            return False
+        pages = self.pages_of(characters)
+        return pages is not None and len(pages) <= -(-shape[1] // self.columns)
 
 
 def _is_count(value: object) -> bool:
@@ -233,10 +280,12 @@ def placed(question: PageQuestion, budget: PageBudget) -> tuple[tuple[int, ...],
     faults += _unknown("character", budget.characters, tuple(characters), "to choose from")
     rows = tuple(sorted({genera.index(name) for name in budget.genera if name in genera}))
     columns = tuple(sorted({characters[id_] for id_ in budget.characters if id_ in characters}))
-    shapes = budget.shapes(len(genera), len(characters))
-    if not any(_holds(shape, (len(rows), len(columns))) for shape in shapes):
-        room = " or ".join(f"{down} genera x {across} characters" for down, across in shapes)
-        found = f"{len(rows)} x {len(columns)} that must have a place"
+    shapes = budget.shapes(len(genera), budget.width(characters))
+    must = tuple(compiled.characters[c].id for c in columns)
+    if not any(budget.holds(shape, len(rows), must) for shape in shapes):
+        kind = "columns" if budget.widths else "characters"
+        room = " or ".join(f"{down} genera x {across} {kind}" for down, across in shapes)
+        found = f"{len(rows)} x {budget.width(must)} that must have a place"
         faults.append(Fault(_WHERE, "pages", room, found, "Add pages, or ask for less."))
     if faults:
         raise InputError(faults)

@@ -62,10 +62,11 @@ def search_sheet(
         If what must have a place is unknown or needs more room.
     """
     fixed = Sheet(*placed(trial.question, budget))
-    shapes = budget.shapes(len(trial.genera), len(trial.question.characters))
+    ids = [trial.compiled.characters[c].id for c in trial.question.characters]
+    shapes = budget.shapes(len(trial.genera), budget.width(ids))
     best, best_score = Sheet((), ()), -np.inf
     for i, shape in enumerate(shapes):
-        search = _Search(trial, shape, credit, fixed)
+        search = _Search(trial, (budget, shape), credit, fixed)
         for sheet in search.starts(start):
             found = search.improve(sheet)
             score = trial.score(found, credit)
@@ -78,9 +79,13 @@ def search_sheet(
 class _Search:
     """Search for one layout of the pages: so many rows, so many columns."""
 
-    def __init__(self, trial: Trial, shape: tuple[int, int], credit: float, fixed: Sheet) -> None:
+    def __init__(
+        self, trial: Trial, room: tuple[PageBudget, tuple[int, int]], credit: float, fixed: Sheet
+    ) -> None:
         self.trial, self.credit, self.fixed = trial, credit, fixed
-        self.most_rows, self.most_columns = shape
+        self.budget, self.shape = room
+        self.most_rows = self.shape[0]
+        self.ids = [character.id for character in trial.compiled.characters]
 
     def starts(self, given: Sheet | None) -> Iterator[Sheet]:
         """Yield sheets to improve: the rows best without any character, and with all."""
@@ -99,7 +104,8 @@ class _Search:
 
     def _fits(self, sheet: Sheet) -> bool:
         """Whether there is room for a sheet."""
-        return len(sheet.rows) <= self.most_rows and len(sheet.columns) <= self.most_columns
+        ids = [self.ids[c] for c in sheet.columns]
+        return self.budget.holds(self.shape, len(sheet.rows), ids)
 
     def improve(self, sheet: Sheet) -> Sheet:
         """Add, drop and exchange until nothing helps."""
@@ -134,29 +140,55 @@ class _Search:
         ordered = tuple(sorted(columns))
         return Sheet(self._rows(self.trial.genus(ordered), rows), ordered)
 
+    def _has_room(self, columns: Sequence[int]) -> bool:
+        """Whether some characters fit in."""
+        return self.budget.holds(self.shape, 0, [self.ids[c] for c in columns])
+
     def _best_column(
         self, rows: Sequence[int], columns: Sequence[int], apart: int | None = None
     ) -> tuple[float, int]:
-        """Return the best score with one more character, and which; -1 is none."""
-        best = (-np.inf, -1)
+        """Return the score with the character that adds most for its width, and which; -1 is none.
+
+        With columns of one width that is the best score with one more.
+        """
+        widths = self.budget.widths
+        base = self.trial.score(Sheet(tuple(rows), tuple(columns)), self.credit) if widths else 0.0
+        best, score_of_best, found = -np.inf, -np.inf, -1
         for c in self.trial.question.characters:
-            if c not in columns and c != apart:
+            if c not in columns and c != apart and self._has_room((*columns, c)):
                 genus = self.trial.genus((*columns, c))
                 score = float(score_rows(genus, rows, self.credit).mean())
-                if score > best[0] + _LEAST_GAIN:
-                    best = (score, c)
-        return best
+                worth = (score - base) / widths.get(self.ids[c], 1)
+                if worth > best + _LEAST_GAIN:
+                    best, score_of_best, found = worth, score, c
+        return score_of_best, found
 
     def _add_columns(self, sheet: Sheet) -> Sheet:
         """Add the character that helps most, again and again."""
         sheet = self._settle(sheet.rows, sheet.columns)
-        while len(sheet.columns) < self.most_columns:
-            score = self.trial.score(sheet, self.credit)
+        while True:
             best, c = self._best_column(sheet.rows, sheet.columns)
-            if c < 0 or best <= score + _LEAST_GAIN:
-                break
+            if c < 0 or best <= self.trial.score(sheet, self.credit) + _LEAST_GAIN:
+                return sheet
             sheet = self._settle(sheet.rows, (*sheet.columns, c))
-        return sheet
+
+    def _in_place(
+        self, rows: Sequence[int], others: tuple[int, ...], out: int
+    ) -> tuple[float, tuple[int, ...]]:
+        """Return the score of a sheet without one character and the best in its place.
+
+        That is one other, or, where characters differ in width, as many as fit.
+        """
+        if not self.budget.widths:
+            best, c = self._best_column(rows, others, apart=out)
+            return best, (*others, c)
+        kept = others
+        score = self.trial.score(Sheet(tuple(rows), kept), self.credit)
+        while True:
+            best, c = self._best_column(rows, kept, apart=out)
+            if c < 0 or best <= score + _LEAST_GAIN:
+                return score, kept
+            score, kept = best, (*kept, c)
 
     def _exchange_columns(self, sheet: Sheet) -> Sheet:
         """Drop each character in turn, or put another in its place, where that helps."""
@@ -165,11 +197,11 @@ class _Search:
         while waiting:
             out = waiting.pop(0)
             others = tuple(c for c in sheet.columns if c != out)
-            best, c = self._best_column(sheet.rows, others, apart=out)
+            best, changed = self._in_place(sheet.rows, others, out)
             without = self.trial.score(Sheet(sheet.rows, others), self.credit)
             if max(best, without) <= score + _LEAST_GAIN:
                 continue
-            sheet = self._settle(sheet.rows, others if without >= best else (*others, c))
+            sheet = self._settle(sheet.rows, others if without >= best else changed)
             score = self.trial.score(sheet, self.credit)
             again = [x for x in sheet.columns if x not in (*waiting, *self.fixed.columns)]
             waiting = [x for x in waiting if x in sheet.columns] + again

@@ -7,7 +7,7 @@ genera is named.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 
 import numpy as np
@@ -39,6 +39,7 @@ def find_pairs(
     *,
     draws: int = 200,
     progress: Callable[[float], None] = lambda _: None,
+    among: Collection[str] = (),
 ) -> tuple[Pair, ...]:
     """Rank the pairs of a region by how poorly the water separates them.
 
@@ -52,6 +53,8 @@ def find_pairs(
         Colonies drawn of each genus.
     progress : callable
         Is told the share done, 0 to 1.
+    among : collection of str
+        Genera whose pairs are wanted, listed or not; none is all that are listed.
 
     Returns
     -------
@@ -60,6 +63,8 @@ def find_pairs(
         apart; the standard error of a figure is at most ``0.35 / sqrt(draws)``.
     """
     wanted = _listed(compiled, region)
+    if among:
+        wanted = [i for i, name in enumerate(compiled.genera) if name in among]
     water = _better(compiled, wanted, ("w", "l"), rng, draws, lambda s: progress(s / 2))
     all_ = _better(compiled, wanted, ("w", "l", "k"), rng, draws, lambda s: progress(0.5 + s / 2))
     pairs = [

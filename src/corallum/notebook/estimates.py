@@ -6,15 +6,10 @@ import math
 from collections.abc import Callable, Collection, Mapping, Sequence
 from typing import Any
 
+from corallum.actions.result_plots import change_rows, estimate_rows
+from corallum.actions.result_words import group_label, points_word, unit_words
 from corallum.actions.survey_changes import ChangeRow, SurveyChange
 from corallum.actions.survey_estimates import Span, SurveyEstimate, SurveyRow
-from corallum.actions.survey_plots import (
-    change_rows,
-    estimate_rows,
-    group_label,
-    points_word,
-    unit_words,
-)
 from corallum.draw.plots import plot_changes, plot_pairs
 from corallum.estimate.survey_table import ALL_CORAL
 from corallum.notebook.listing import Field, Listing, Shown, chance, figure, listing

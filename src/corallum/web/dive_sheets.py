@@ -11,8 +11,8 @@ from fastapi.responses import Response
 from corallum.actions.survey_plans import SurveyView, get_survey
 from corallum.records.programme import Event
 from corallum.records.survey import Effort, Method
+from corallum.report.recording_sheet import COLUMNS
 from corallum.web.forms import optional_number
-from corallum.web.slate_words import COLUMNS
 from corallum.web.survey_plan_form import EFFORT_WORDS, EFFORTS
 from corallum.web.visit import Visited
 

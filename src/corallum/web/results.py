@@ -12,6 +12,20 @@ from fastapi import APIRouter, Query
 from fastapi.responses import Response
 
 from corallum.actions.places import get_event, list_sites
+from corallum.actions.result_plots import draw_pairs, draw_sites
+from corallum.actions.result_words import (
+    Figure,
+    doubt_sentence,
+    estimate_sentence,
+    figure,
+    genera_of,
+    group_label,
+    largest_first,
+    matters_most,
+    names_share,
+    row_figures,
+    unit_words,
+)
 from corallum.actions.survey_csv import estimate_csv
 from corallum.actions.survey_estimates import (
     BY,
@@ -24,19 +38,8 @@ from corallum.actions.survey_plans import SurveyCard, list_surveys
 from corallum.errors import NotFoundError
 from corallum.estimate.survey_table import ALL_CORAL
 from corallum.records.amounts import unit_of
-from corallum.web.plots import draw_pairs, draw_sites, svg_response
-from corallum.web.results_files import csv_response, file_name
+from corallum.web.results_files import csv_response, file_name, svg_response
 from corallum.web.results_kept import kept
-from corallum.web.results_words import (
-    Figure,
-    common_digits,
-    doubt_sentence,
-    estimate_sentence,
-    figure,
-    group_label,
-    matters_most,
-    unit_words,
-)
 from corallum.web.visit import Visit, Visited
 
 __all__ = ["TableRow", "address", "router", "survey_name", "table_rows"]
@@ -126,7 +129,7 @@ def one_result(
     name = survey_name(visit, survey)
     found = estimate_of(visit, survey, by, errors)
     rows = _rows_at(found, site)
-    genera = _genera(found)
+    genera = genera_of(found.data.table)
     whole = next((row for row in rows if row.group == ALL_CORAL), None)
     place = rows[0].name if site and rows else ""
     where = f" at {place}" if place else ""
@@ -138,7 +141,7 @@ def one_result(
         survey=survey, name=name, place=place, site=site, unit=unit, found=found, by=by, ways=BY,
         errors=errors == "1",
         sentence=estimate_sentence(whole, unit, where) if whole else "",
-        doubt=doubt_sentence(_share(whole)) if whole else "",
+        doubt=doubt_sentence(names_share(whole)) if whole else "",
         matters=[(group, share, group in genera) for group, share in matters_most(rows)],
         plot=draw_pairs(rows, unit, genera),
         rows=table_rows(rows, unit, genera, f"{url}/behind", {"by": by, "site": site}),
@@ -157,20 +160,7 @@ def _rows_at(found: SurveyEstimate, site: str) -> list[SurveyRow]:
     rows = found.of("site", site) if site else found.of("survey")
     if site and not rows:
         raise NotFoundError("site with slates", site)
-    return sorted(rows, key=lambda row: (row.group != ALL_CORAL, -row.best.value, row.group))
-
-
-def _genera(found: SurveyEstimate) -> frozenset[str]:
-    """Return the names in a table that are those of genera."""
-    table = found.data.table
-    return frozenset(
-        name for name, genus in zip(table.labels, table.is_genus, strict=True) if genus
-    )
-
-
-def _share(row: SurveyRow) -> float | None:
-    """Return the share of the variance of the best figure that names cause."""
-    return row.errors_share if row.by_readings is None else row.readings_share
+    return largest_first(rows)
 
 
 def _endless(row: SurveyRow, unit: str) -> bool:
@@ -184,11 +174,17 @@ def _endless(row: SurveyRow, unit: str) -> bool:
 
 def _row(row: SurveyRow, unit: str, label: str, href: str, *, italic: bool) -> TableRow:
     """Return a row of a table; its figures have the same digits, to be compared."""
-    spans = (row.said, row.by_readings, row.by_errors)
-    digits = common_digits(*spans)
-    said, readings, errors = (figure(one, unit, digits=digits) for one in spans)
+    told = row_figures(row, unit)
     return TableRow(
-        label, italic, href, row.lines, row.transects, said, readings, errors, _share(row)
+        label,
+        italic,
+        href,
+        row.lines,
+        row.transects,
+        told.said,
+        told.by_readings,
+        told.by_errors,
+        names_share(row),
     )
 
 
@@ -254,5 +250,5 @@ def plot(
     """Hand out the plot as a picture of its own."""
     name = survey_name(visit, survey)
     found = estimate_of(visit, survey, by, errors)
-    drawn = draw_pairs(_rows_at(found, site), found.data.unit, _genera(found))
+    drawn = draw_pairs(_rows_at(found, site), found.data.unit, genera_of(found.data.table))
     return svg_response(drawn, file_name(name, "by", by))

@@ -8,6 +8,20 @@ from typing import Annotated
 from fastapi import APIRouter, Query
 from fastapi.responses import Response
 
+from corallum.actions.result_plots import draw_change
+from corallum.actions.result_words import (
+    Figure,
+    change_figures,
+    change_sentences,
+    changes_first,
+    decline_words,
+    figure,
+    genera_of,
+    group_label,
+    points_word,
+    row_figures,
+    unit_words,
+)
 from corallum.actions.survey_changes import (
     ChangeQuestion,
     ChangeRow,
@@ -19,20 +33,9 @@ from corallum.actions.survey_plans import list_surveys
 from corallum.errors import Fault, InputError
 from corallum.estimate.survey_table import ALL_CORAL
 from corallum.web.forms import optional_number
-from corallum.web.plots import draw_change, svg_response
 from corallum.web.results import address, survey_name
-from corallum.web.results_files import csv_response, file_name
+from corallum.web.results_files import csv_response, file_name, svg_response
 from corallum.web.results_kept import kept
-from corallum.web.results_words import (
-    Figure,
-    chance,
-    change_sentences,
-    common_digits,
-    figure,
-    group_label,
-    points_word,
-    unit_words,
-)
 from corallum.web.visit import Visit, Visited
 
 __all__ = ["ChangeLine", "router"]
@@ -115,10 +118,10 @@ def change(  # noqa: PLR0913, PLR0917  one for each field of the form
     """Show what changed from one survey to another."""
     question, names = _question(visit, before, after, by, fall, errors, impact)
     found = _reckoned(visit, question)
-    rows = _in_order(found)
+    rows = changes_first(found.rows)
     whole = next((row for row in rows if row.group == ALL_CORAL), None)
     unit = found.before.unit
-    genera = _genera(found)
+    genera = genera_of(found.before.table, found.after.table)
     sites = _common_sites(found)
     asked = _query(question, fall)
     told = change_sentences(whole, unit, question.fall, names) if whole else []
@@ -165,7 +168,11 @@ def change_plot(  # noqa: PLR0913, PLR0917  as the page
     """Hand out the plot of changes as a picture of its own."""
     question, names = _question(visit, before, after, by, fall, errors, impact)
     found = _reckoned(visit, question)
-    drawn = draw_change(_in_order(found), found.before.unit, _genera(found))
+    drawn = draw_change(
+        changes_first(found.rows),
+        found.before.unit,
+        genera_of(found.before.table, found.after.table),
+    )
     return svg_response(drawn, file_name("change", *names))
 
 
@@ -177,26 +184,6 @@ def _query(question: ChangeQuestion, fall: str, errors: str = "") -> str:
     }  # fmt: skip
     base = address("", **asked).removeprefix("?")
     return "&".join([base, *(address("", impact=one).removeprefix("?") for one in question.impact)])
-
-
-def _in_order(found: SurveyChange) -> list[ChangeRow]:
-    """Return the rows: all coral first, then the largest."""
-    return sorted(
-        found.rows,
-        key=lambda row: (
-            row.group != ALL_CORAL, -max(row.before.value, row.after.value), row.group,
-        ),
-    )  # fmt: skip
-
-
-def _genera(found: SurveyChange) -> frozenset[str]:
-    """Return the groups that are genera."""
-    return frozenset(
-        name
-        for one in (found.before, found.after)
-        for name, genus in zip(one.table.labels, one.table.is_genus, strict=True)
-        if genus
-    )
 
 
 def _common_sites(found: SurveyChange) -> list[tuple[str, str]]:
@@ -220,18 +207,11 @@ def _line(row: ChangeRow, found: SurveyChange, genera: frozenset[str]) -> Change
     def behind(survey: str) -> str:
         return address(f"/results/{survey}/behind", group=row.group, by=question.by)
 
-    declines = [chance(row.said_decline)]
-    if row.by_readings is not None or row.by_errors is not None:
-        declines.append(chance(row.decline))
-    levels = common_digits(row.before, row.after)
-    spans = (row.said, row.by_readings, row.by_errors)
-    digits = common_digits(*spans)
-    said, readings, errors = (figure(one, unit, sign=True, digits=digits) for one in spans)
+    before, after = change_figures(row, unit)
+    moved = row_figures(row, unit)
     return ChangeLine(
         group_label(row.group), row.group in genera,
         behind(question.before), behind(question.after),
-        figure(row.before, unit, digits=levels), figure(row.after, unit, digits=levels),
-        said, readings, errors,
-        " · ".join(declines),
+        before, after, moved.said, moved.by_readings, moved.by_errors, decline_words(row),
         figure(found.contrast.get(row.group), unit, sign=True),
     )  # fmt: skip

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass
-from itertools import pairwise
 from typing import Annotated
 
 from fastapi import APIRouter, Query
@@ -13,6 +10,9 @@ from fastapi.responses import Response
 from corallum.actions.people import list_people
 from corallum.actions.places import get_site
 from corallum.actions.record_readings import waiting_records
+from corallum.actions.result_plots import draw_sizes
+from corallum.actions.result_words import group_label
+from corallum.actions.size_words import class_lines, half_sentence, juvenile_sentence, mean_sentence
 from corallum.actions.survey_details import (
     BehindLine,
     records_behind,
@@ -20,13 +20,10 @@ from corallum.actions.survey_details import (
 )
 from corallum.actions.survey_tables import survey_data
 from corallum.errors import InputError
-from corallum.estimate.size_structure import SizeClasses
 from corallum.records.survey import Line
 from corallum.web.forms import optional_number
-from corallum.web.plots import draw_sizes
 from corallum.web.results import address, survey_name
 from corallum.web.results_kept import kept
-from corallum.web.results_words import group_label, number
 from corallum.web.visit import Visit, Visited
 
 __all__ = ["router", "where_words"]
@@ -154,45 +151,8 @@ def sizes(visit: Visited, survey: str, group: Short = "") -> Response:
         "results_sizes.html",
         survey=survey, name=name, group=wanted, labels=labels, found=found, why=why,
         genera={one for one, genus in zip(table.labels, table.is_genus, strict=True) if genus},
-        classes=[] if found is None else _classes(found.structure.classes),
+        classes=[] if found is None else class_lines(found.structure.classes),
         plot=None if found is None else draw_sizes(found),
-        median="" if found is None else _median(found.median.low_cm, found.median.high_cm),
-        number=number,
+        told=() if found is None
+        else (half_sentence(found), juvenile_sentence(found), mean_sentence(found)),
     )  # fmt: skip
-
-
-@dataclass(frozen=True, slots=True)
-class ClassLine:
-    """A class of size as the table shows it."""
-
-    label: str
-    colonies: int
-    value: str
-    interval: str
-
-
-def _classes(found: SizeClasses) -> list[ClassLine]:
-    """Say the classes of size."""
-    shown, scale, digits = found.density, 1.0, 2
-    if shown is None:
-        shown, scale, digits = found.share, 100.0, 0
-    edges = found.edges_cm.tolist()
-    rows = []
-    for k, (low, high) in enumerate(pairwise(edges)):
-        label = f"{low:g} to {high:g} cm" if math.isfinite(high) else f"{low:g} cm and more"
-        ends = [scale * float(part[k]) for part in (shown.low, shown.high)]
-        known = all(map(math.isfinite, ends))
-        top = ends[1] if found.density is not None else min(ends[1], 100.0)
-        interval = f"{number(max(ends[0], 0), digits)} to {number(top, digits)}"
-        rows.append(ClassLine(
-            label, round(float(found.counts[:, k].sum())),
-            number(scale * float(shown.value[k]), digits), interval if known else "no interval",
-        ))  # fmt: skip
-    return rows
-
-
-def _median(low: float, high: float) -> str:
-    """Say the interval of a median; an end beyond the sizes seen is none."""
-    lower = f"{low:.1f} cm" if math.isfinite(low) and low > 0 else "no lower end"
-    upper = f"{high:.1f} cm" if math.isfinite(high) else "no upper end"
-    return f"{lower} to {upper}"

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from fastapi.responses import Response
 
-__all__ = ["csv_response", "file_name"]
+from corallum.actions.result_plots import Layouts
+from corallum.draw import plots
+
+__all__ = ["csv_response", "file_name", "svg_response"]
 
 _LONGEST = 80
 
@@ -23,3 +26,13 @@ def csv_response(text: str, name: str) -> Response:
         "Cache-Control": "no-store",
     }
     return Response(text.encode("utf-8"), media_type="text/csv; charset=utf-8", headers=headers)
+
+
+def svg_response(layouts: Layouts, name: str) -> Response:
+    """Return a plot as a file of its own."""
+    headers = {
+        "Content-Disposition": f'attachment; filename="{name}.svg"',
+        "Cache-Control": "no-store",
+    }
+    text = plots.standalone(layouts.wide)
+    return Response(text.encode("utf-8"), media_type="image/svg+xml", headers=headers)

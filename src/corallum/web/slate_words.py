@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from corallum.records.survey import Line, Method
 
-__all__ = ["COLUMNS", "NOTATION", "line_words", "measured_words", "rows_words"]
+__all__ = ["NOTATION", "line_words", "measured_words", "rows_words"]
 
 # Two lines for each method: what is typed, then an example.
 NOTATION: Mapping[Method, tuple[str, str]] = {
@@ -37,15 +37,6 @@ NOTATION: Mapping[Method, tuple[str, str]] = {
         "The number of the quadrat, a name, and percent. Without any coral: nothing.",
         "2 acropora 15",
     ),
-}
-# Columns of a dive sheet: header, and how wide in parts.
-COLUMNS: Mapping[Method, tuple[str, ...]] = {
-    Method.LINE: ("from cm", "to cm", "what", "form", "note"),
-    Method.POINTS: ("point", "what", "point", "what"),
-    Method.PHOTO: ("photo", "number in the camera", "time", "note"),
-    Method.BELT: ("what", "diameter cm", "from the tape cm", "note"),
-    Method.QUADRAT: ("quadrat", "what", "how many", "diameter cm", "note"),
-    Method.QUADRAT_COVER: ("quadrat", "what", "percent", "note"),
 }
 
 

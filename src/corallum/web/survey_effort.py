@@ -8,15 +8,15 @@ from typing import Annotated
 from fastapi import APIRouter, Query
 from fastapi.responses import Response
 
+from corallum.actions.result_plots import draw_effort, draw_parts
+from corallum.actions.result_words import group_label, number, points_word
 from corallum.actions.survey_effort import EffortAnswer, EffortQuestion, plan_effort
 from corallum.actions.survey_tables import survey_data
 from corallum.errors import Fault, InputError
 from corallum.estimate.survey_table import ALL_CORAL
 from corallum.web.forms import optional_number
-from corallum.web.plots import draw_effort, draw_parts
 from corallum.web.results import survey_name
 from corallum.web.results_kept import kept
-from corallum.web.results_words import group_label, number, points_word
 from corallum.web.visit import Visited
 from corallum.web.words import percent
 

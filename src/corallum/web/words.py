@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date, datetime
+from datetime import datetime
 
+from corallum.actions.plain_words import day, label, percent, words
 from corallum.records.answer import Fragile, Verdict
 from corallum.records.colony import Report, SizeReport
 
@@ -15,10 +16,7 @@ __all__ = [
 ]  # fmt: skip
 
 SEEN = {"w": "in the water", "l": "with a lens", "k": "on a cleaned skeleton"}
-_UNITS = ("_mm", "_cm", "_m")
 _SHOWN = 5
-# Keeps a number and its sign on one line.
-_GAP = "\u00a0"
 _STATUS = {
     "not_determined": "not named yet",
     "settled": "settled",
@@ -39,37 +37,9 @@ _GAINS = (
 )
 
 
-def words(id_: str) -> str:
-    """Turn an id into words."""
-    return id_.replace("_", " ")
-
-
-def label(id_: str) -> str:
-    """Turn the id of a character into words, without its unit."""
-    for unit in _UNITS:
-        id_ = id_.removesuffix(unit)
-    return words(id_)
-
-
-def percent(share: float | None) -> str:
-    """Say a chance; what is neither sure nor impossible is never said to be."""
-    if share is None:
-        return ""
-    if share > 0.99:
-        return f"over 99{_GAP}%" if share < 0.9999 else f"100{_GAP}%"
-    if share < 0.01:
-        return f"under 1{_GAP}%" if share > 0 else f"0{_GAP}%"
-    return f"{100 * share:.0f}{_GAP}%"
-
-
 def number(value: float | None) -> str:
     """Write a size with three digits that count."""
     return "" if value is None else f"{value:.3g}"
-
-
-def day(date_: date | datetime) -> str:
-    """Write a day as it is read aloud."""
-    return f"{date_.day} {date_:%B %Y}"
 
 
 def moment(at: datetime) -> str:

@@ -148,6 +148,9 @@ Plot = Callable[[str, int], str]
 SPAN = Span(12.0, 8.0, 16.0)
 PLOTS: dict[str, Plot] = {
     "pairs": lambda name, width: plots.plot_pairs([Row(name, SPAN, SPAN)], name, width),
+    "singles": lambda name, width: plots.plot_singles(
+        [plots.Single(name, SPAN)], name, width, what=name
+    ),
     "changes": lambda name, width: plots.plot_changes([Row(name, SPAN, SPAN)], name, width),
     "before_after": lambda name, width: plots.plot_before_after(
         [BeforeAfter(name, SPAN, SPAN)], name, width, names=(name, name)
@@ -172,6 +175,7 @@ PLOTS: dict[str, Plot] = {
 }
 EMPTY: dict[str, Callable[[int], str]] = {
     "pairs": lambda width: plots.plot_pairs([], "%", width),
+    "singles": lambda width: plots.plot_singles([], "%", width),
     "changes": lambda width: plots.plot_changes([Row("Porites", Span(math.nan))], "%", width),
     "before_after": lambda width: plots.plot_before_after([], "%", width),
     "sizes": lambda width: plots.plot_sizes([], [], [], [], width),

@@ -12,10 +12,11 @@ from corallum.draw.plots.curve import Sampled, plot_curve
 from corallum.draw.plots.effort import Chosen, EffortLine, Efforts, plot_effort
 from corallum.draw.plots.pairs import plot_pairs
 from corallum.draw.plots.parts import Part, plot_parts
-from corallum.draw.plots.sheet import NARROW, WIDE, standalone
+from corallum.draw.plots.sheet import NARROW, WIDE, spoken, standalone
+from corallum.draw.plots.singles import plot_singles
 from corallum.draw.plots.sites import Site, plot_sites
 from corallum.draw.plots.sizes import plot_sizes
-from corallum.draw.plots.spans import BeforeAfter, Row, Span
+from corallum.draw.plots.spans import BeforeAfter, Row, Single, Span
 
 __all__ = [
     "NARROW",
@@ -28,6 +29,7 @@ __all__ = [
     "Part",
     "Row",
     "Sampled",
+    "Single",
     "Site",
     "Span",
     "plot_bars",
@@ -37,7 +39,9 @@ __all__ = [
     "plot_effort",
     "plot_pairs",
     "plot_parts",
+    "plot_singles",
     "plot_sites",
     "plot_sizes",
+    "spoken",
     "standalone",
 ]

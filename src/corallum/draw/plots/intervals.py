@@ -33,7 +33,7 @@ class Pair:
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """What a plot of intervals is called and how its marks look."""
+    """What a plot of intervals is called and how its marks look; no ``first`` is one a row."""
 
     title: str
     first: str
@@ -63,8 +63,9 @@ def draw_intervals(pairs: Sequence[Pair], look: Look, width: int) -> str:
         return empty_plot(look.title, width, "No estimates yet.")
     sheet = Sheet(width)
     top = sheet.heading(look.title)
-    items = [(f"thin/open {look.shape}", look.first), (f"thick/full {look.shape}", look.second)]
-    top = sheet.key(items, top)
+    if look.first:
+        items = [(f"thin/open {look.shape}", look.first), (f"thick/full {look.shape}", look.second)]
+        top = sheet.key(items, top)
     frame = _lay(shown, width)
     many = len(shown) > _MANY
     top += LINE + 2 if many or look.change else 6
@@ -73,7 +74,7 @@ def draw_intervals(pairs: Sequence[Pair], look: Look, width: int) -> str:
     if look.change and not many:
         _draw_ways(sheet, frame, top - 6)
     for k, pair in enumerate(shown):
-        _draw_row(sheet, frame, pair, (top + k * frame.high, look.shape))
+        _draw_row(sheet, frame, pair, (top + k * frame.high, look))
     bottom += LINE + 4
     if look.change and many:
         bottom += LINE
@@ -122,9 +123,10 @@ def _draw_ways(sheet: Sheet, frame: _Frame, y: float) -> None:
         sheet.text((zero + 8, y), "more →", "start", "soft")
 
 
-def _draw_row(sheet: Sheet, frame: _Frame, pair: Pair, placed: tuple[float, str]) -> None:
-    """Draw a row's label, its two intervals and their estimates, from a height, in a shape."""
-    top, shape = placed
+def _draw_row(sheet: Sheet, frame: _Frame, pair: Pair, placed: tuple[float, Look]) -> None:
+    """Draw a row's label, its intervals and their estimates, from a height."""
+    top, look = placed
+    apart = 6.5 if look.first else 0.0
     kind = "genus" if pair.genus else ""
     middle = top + frame.high - _HIGH / 2
     sheet.line((EDGE, top), (frame.right, top), "grid")
@@ -136,11 +138,11 @@ def _draw_row(sheet: Sheet, frame: _Frame, pair: Pair, placed: tuple[float, str]
         x = (frame.axis.start + frame.axis.end) / 2
         sheet.text((x, middle + 4.5), "no estimate", "middle", "soft")
     for span, y, line, mark in (
-        (pair.first, middle - 6.5, "thin", "open"),
-        (pair.second, middle + 6.5, "thick", "full"),
+        (pair.first, middle - apart, "thin", "open"),
+        (pair.second, middle + apart, "thick", "full"),
     ):
         if span:
-            _draw_span(sheet, frame.axis, (span, y), f"{line}/{mark} {shape}")
+            _draw_span(sheet, frame.axis, (span, y), f"{line}/{mark} {look.shape}")
 
 
 def _draw_span(sheet: Sheet, axis: Axis, placed: tuple[Span, float], look: str) -> None:
@@ -163,5 +165,6 @@ def _told(pairs: Sequence[Pair], look: Look) -> list[str]:
     told = [look.title]
     for pair in pairs[:MOST_ROWS]:
         first, second = (say(s, sign=look.change) for s in (pair.first, pair.second))
-        told.append(f"{pair.label}: {look.first} {first}, {look.second} {second}")
+        both = f"{look.first} {first}, {look.second} {second}"
+        told.append(f"{pair.label}: {both if look.first else second}")
     return told + ([_rest(pairs)] if len(pairs) > MOST_ROWS else [])

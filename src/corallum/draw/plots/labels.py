@@ -105,6 +105,7 @@ class Label:
 
 
 _MANY = 40  # of more labels only two orders are tried, to save time
+_FARTHEST = 90.0  # from a mark to its label
 _UNPLACED = 1000  # how much worse no place is than any
 
 
@@ -165,7 +166,14 @@ def _place(
     """Return the nearest free place for a label, whose line crosses no other box."""
     taken, others = boxes
     frame, gap = room
-    mark = label.mark
+    mark, (wide, high) = label.mark, label.size
+    # No place that is tried lies beyond this, so nothing beyond it is in the way.
+    reach_x, reach_y = _FARTHEST + wide + gap, _FARTHEST + high + gap
+    reach = Box(
+        mark.left - reach_x, mark.top - reach_y, mark.right + reach_x, mark.bottom + reach_y
+    )
+    taken, others = ([one for one in some if reach.meets(one)] for some in (taken, others))
+    leads = [one for one in leads if reach.meets(_around_line(one))]
     for rank, (box, far) in enumerate(_around(mark, label.size, gap + 0.5)):
         if not box.within(frame) or any(box.meets(other, gap) for other in taken):
             continue
@@ -181,11 +189,17 @@ def _place(
     return None
 
 
+def _around_line(line: Lead) -> Box:
+    """Return the box round a line, a hair wider than a line that stands upright."""
+    (a, b), (c, d) = line
+    return Box(min(a, c) - 1, min(b, d) - 1, max(a, c) + 1, max(b, d) + 1)
+
+
 def _around(mark: Box, size: tuple[float, float], least: float) -> Iterator[tuple[Box, bool]]:
     """Yield places around a mark, the near before the far, right before left."""
     wide, high = size
     x, y = (mark.left + mark.right) / 2, (mark.top + mark.bottom) / 2
-    for gap in (least, 16.0, 30.0, 46.0, 64.0, 90.0):
+    for gap in (least, 16.0, 30.0, 46.0, 64.0, _FARTHEST):
         right, left = mark.right + gap, mark.left - gap - wide
         above, below = mark.top - gap - high, mark.bottom + gap
         beside = (

@@ -8,14 +8,15 @@ filling, weight or dash as well.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from xml.sax.saxutils import quoteattr
+from xml.sax.saxutils import quoteattr, unescape
 
 from corallum.draw.plots.axes import Axis
 from corallum.draw.plots.text import LINE, clean, markup, sentence, wide, wrap
 
-__all__ = ["NARROW", "SHAPES", "WIDE", "Sheet", "empty_plot", "shape_path", "standalone"]
+__all__ = ["NARROW", "SHAPES", "WIDE", "Sheet", "empty_plot", "shape_path", "spoken", "standalone"]
 
 NARROW = 340
 WIDE = 680
@@ -23,6 +24,8 @@ EDGE = 6.0  # nothing is drawn nearer to the edge of the sheet
 
 # Corners of each shape about its centre, for an area of pi, that of a circle of radius 1.
 SHAPES = ("circle", "square", "triangle", "diamond", "hexagon", "cross")
+
+_LABEL = re.compile(r"aria-label=(\"[^\"]*\"|'[^']*')")
 
 _STYLE = """
 .ground { fill: #fff; }
@@ -215,6 +218,26 @@ def empty_plot(what: str, width: int = NARROW, why: str = "No data yet.") -> str
         bottom += LINE
         sheet.text((EDGE, bottom), line, kind="soft")
     return sheet.close(bottom + 10, (what, why))
+
+
+def spoken(svg: str) -> str:
+    """Return what a plot tells in words, for who can't see it.
+
+    Parameters
+    ----------
+    svg : str
+        A plot as any function of this package returns it.
+
+    Returns
+    -------
+    str
+        Its label, plain.
+    """
+    head = svg.partition(">")[0]
+    found = _LABEL.search(head)
+    if found is None:
+        return ""
+    return unescape(found[1][1:-1], {"&quot;": '"', "&#10;": " ", "&#13;": " ", "&#9;": " "})
 
 
 def standalone(svg: str) -> str:

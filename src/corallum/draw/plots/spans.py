@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from corallum.draw.plots.axes import known
 from corallum.draw.plots.text import number, signed
 
-__all__ = ["BeforeAfter", "Row", "Span", "ends", "say", "sound"]
+__all__ = ["BeforeAfter", "Row", "Single", "Span", "ends", "say", "sound"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +64,25 @@ class BeforeAfter:
     label: str
     before: Span | None = None
     after: Span | None = None
+    genus: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Single:
+    """One row of a plot of one estimate each.
+
+    Parameters
+    ----------
+    label : str
+        What it stands for, a genus for the most part.
+    span : Span or None
+        The estimate; None where there is none.
+    genus : bool
+        Whether the label is a genus's name, which is written in italics.
+    """
+
+    label: str
+    span: Span | None = None
     genus: bool = True
 
 

@@ -6,20 +6,18 @@ import math
 from collections.abc import Callable, Collection, Mapping, Sequence
 from typing import NamedTuple
 
-from fastapi.responses import Response
-
+from corallum.actions.result_words import group_label, has_upper_end, points_word, unit_words
 from corallum.actions.survey_changes import ChangeRow
 from corallum.actions.survey_details import SurveySizes
 from corallum.actions.survey_diversity import SurveyDiversity
 from corallum.actions.survey_effort import EffortAnswer
-from corallum.actions.survey_estimates import SurveyRow
-from corallum.actions.survey_plots import change_rows, estimate_rows, points_word, unit_words
+from corallum.actions.survey_estimates import Span, SurveyRow
 from corallum.draw import plots
 from corallum.records.programme import Site
 
 __all__ = [
-    "KINDS", "Layouts", "draw_change", "draw_curve", "draw_effort", "draw_pairs", "draw_parts",
-    "draw_sites", "draw_sizes", "svg_response",
+    "KINDS", "Layouts", "change_rows", "draw_change", "draw_curve", "draw_effort", "draw_pairs",
+    "draw_parts", "draw_sites", "draw_sizes", "estimate_rows",
 ]  # fmt: skip
 
 _NONE = float("nan")
@@ -39,14 +37,39 @@ def _both(draw: Callable[[int], str]) -> Layouts:
     return Layouts(draw(plots.NARROW), draw(plots.WIDE))
 
 
-def svg_response(layouts: Layouts, name: str) -> Response:
-    """Return a plot as a file of its own."""
-    headers = {
-        "Content-Disposition": f'attachment; filename="{name}.svg"',
-        "Cache-Control": "no-store",
-    }
-    text = plots.standalone(layouts.wide)
-    return Response(text.encode("utf-8"), media_type="image/svg+xml", headers=headers)
+def estimate_rows(rows: Sequence[SurveyRow], unit: str, genera: Collection[str]) -> list[plots.Row]:
+    """Return each group as it was said beside its corrected figure."""
+    return [
+        plots.Row(
+            group_label(row.group), _span(row.said, unit),
+            _span(row.by_readings or row.by_errors, unit), row.group in genera,
+        )
+        for row in rows
+    ]  # fmt: skip
+
+
+def change_rows(rows: Sequence[ChangeRow], unit: str, genera: Collection[str]) -> list[plots.Row]:
+    """Return each group's change as it was said beside the corrected one."""
+    return [
+        plots.Row(
+            group_label(row.group), _span(row.said, unit, change=True),
+            _span(row.by_readings or row.by_errors, unit, change=True), row.group in genera,
+        )
+        for row in rows
+    ]  # fmt: skip
+
+
+def _span(span: Span | None, unit: str, *, change: bool = False) -> plots.Span | None:
+    """Return a span to draw; one without an upper end is drawn without an interval.
+
+    A bar to the edge of the sheet would stretch the axis until nothing else can be read.
+    """
+    if span is None:
+        return None
+    if not change and not has_upper_end(span, unit):
+        return plots.Span(span.value)
+    high = min(span.high, 100.0) if unit == "%" and not change else span.high
+    return plots.Span(span.value, span.low, high)
 
 
 def draw_pairs(rows: Sequence[SurveyRow], unit: str, genera: Collection[str]) -> Layouts:

@@ -1,35 +1,44 @@
-"""How the pages of results say figures: digits that count, intervals, and sentences."""
+"""How results are said, on pages and in reports: digits that count, intervals, and sentences."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from corallum.actions.plain_words import GAP, percent
 from corallum.actions.survey_changes import ChangeRow
 from corallum.actions.survey_estimates import Span, SurveyRow
-from corallum.actions.survey_plots import group_label, has_upper_end, points_word, unit_words
-from corallum.estimate.survey_table import ALL_CORAL
-from corallum.web.words import percent
+from corallum.estimate.survey_table import ALL_CORAL, SurveyTable
 
 __all__ = [
     "Figure",
+    "RowFigures",
     "chance",
+    "change_figures",
     "change_sentences",
+    "changes_first",
     "common_digits",
+    "decline_words",
     "digits_of",
     "doubt_sentence",
     "estimate_sentence",
     "figure",
+    "genera_of",
     "group_label",
     "has_upper_end",
+    "largest_first",
     "matters_most",
+    "names_share",
     "number",
     "points_word",
+    "row_figures",
     "unit_words",
 ]
 
-_GAP = "\u00a0"
+_UNNAMED = "stony coral"
+# An interval that ends this many times above its figure says nothing of its upper side.
+_NO_END = 50.0
 _FULL_COVER = 100.0
 _LEAST_SHARE, _MATTERS = 0.005, 0.1
 _MOST_DIGITS = 4
@@ -74,6 +83,15 @@ def digits_of(span: Span) -> int:
     return min(max(min(1 - math.floor(math.log10(se)), most), 0), _MOST_DIGITS)
 
 
+def has_upper_end(span: Span, unit: str) -> bool:
+    """Whether the upper end of an interval says anything."""
+    if not math.isfinite(span.high):
+        return False
+    if unit == "%" and span.high >= _FULL_COVER and span.value < _FULL_COVER / 2:
+        return False
+    return span.value <= 0 or span.high <= _NO_END * span.value
+
+
 def common_digits(*spans: Span | None) -> int:
     """Return how many digits after the point figures that stand side by side share."""
     return min((digits_of(one) for one in spans if one is not None), default=1)
@@ -108,6 +126,23 @@ def figure(
     return Figure(value, f"{low} to {number(high, digits, sign=sign)}")
 
 
+def unit_words(unit: str) -> str:
+    """Say a unit in a heading."""
+    return "% of the bottom" if unit == "%" else "colonies per m²"
+
+
+def points_word(unit: str) -> str:
+    """Say the unit of a change."""
+    return "percentage points" if unit == "%" else "colonies per m²"
+
+
+def group_label(group: str) -> str:
+    """Say a group in a table."""
+    if group == ALL_CORAL:
+        return "All stony coral"
+    return "stony coral, no genus said" if group == _UNNAMED else group.replace("_", " ")
+
+
 def estimate_sentence(row: SurveyRow, unit: str, where: str = "") -> str:
     """Say what there is of stony coral, as said and corrected."""
     said, best = figure(row.said, unit), figure(row.best, unit)
@@ -128,7 +163,7 @@ def _amount(one: Figure, unit: str) -> str:
     """Say an amount of stony coral."""
     between = f" ({one.interval})" if one.interval else " (no interval)"
     if unit == "%":
-        return f"Stony coral covers {one.value}{_GAP}%{between} of the bottom"
+        return f"Stony coral covers {one.value}{GAP}%{between} of the bottom"
     return f"There are {one.value}{between} colonies of stony coral per m²"
 
 
@@ -144,7 +179,7 @@ def doubt_sentence(share: float | None) -> str:
     shorter = 100 * (1 - math.sqrt(max(1 - share, 0.0)))
     return (
         f"Names cause {percent(share)} of its variance, and more second readings can take away "
-        f"at most that: the interval would be {shorter:.0f}{_GAP}% shorter. The rest is the reef "
+        f"at most that: the interval would be {shorter:.0f}{GAP}% shorter. The rest is the reef "
         "between transects."
     )
 
@@ -187,9 +222,69 @@ def change_sentences(row: ChangeRow, unit: str, fall: float, names: tuple[str, s
     if best.interval and row.best.low <= 0 <= row.best.high:
         told.append("That interval holds 0: it may not have changed at all.")
     told.append(
-        f"The chance that it fell by more than {100 * fall:.0f}{_GAP}% of what it was is "
+        f"The chance that it fell by more than {100 * fall:.0f}{GAP}% of what it was is "
         f"{chance(row.decline)}."
     )
     if corrected:
         told.append(f"As it was said: {said.whole}, chance {chance(row.said_decline)}.")
     return told
+
+
+@dataclass(frozen=True, slots=True)
+class RowFigures:
+    """Figures that stand side by side, all with the same digits."""
+
+    said: Figure | None
+    by_readings: Figure | None
+    by_errors: Figure | None
+
+
+def row_figures(row: SurveyRow | ChangeRow, unit: str) -> RowFigures:
+    """Say the figures of a group at one place, or how it changed, to be compared."""
+    spans = (row.said, row.by_readings, row.by_errors)
+    digits, sign = common_digits(*spans), isinstance(row, ChangeRow)
+    return RowFigures(*(figure(one, unit, sign=sign, digits=digits) for one in spans))
+
+
+def change_figures(row: ChangeRow, unit: str) -> tuple[Figure | None, Figure | None]:
+    """Say what there was before and after a change."""
+    digits = common_digits(row.before, row.after)
+    return figure(row.before, unit, digits=digits), figure(row.after, unit, digits=digits)
+
+
+def decline_words(row: ChangeRow) -> str:
+    """Say the chances of a decline: as it was said, and corrected where it could be."""
+    found = [chance(row.said_decline)]
+    if row.by_readings is not None or row.by_errors is not None:
+        found.append(chance(row.decline))
+    return " · ".join(found)
+
+
+def largest_first(rows: Iterable[SurveyRow]) -> list[SurveyRow]:
+    """Return rows of one place: all stony coral first, then the largest."""
+    return sorted(rows, key=lambda row: (row.group != ALL_CORAL, -row.best.value, row.group))
+
+
+def changes_first(rows: Iterable[ChangeRow]) -> list[ChangeRow]:
+    """Return changes: all stony coral first, then what there was most of."""
+    return sorted(
+        rows,
+        key=lambda row: (
+            row.group != ALL_CORAL, -max(row.before.value, row.after.value), row.group,
+        ),
+    )  # fmt: skip
+
+
+def genera_of(*tables: SurveyTable) -> frozenset[str]:
+    """Return the labels of tables that are names of genera."""
+    return frozenset(
+        name
+        for one in tables
+        for name, genus in zip(one.labels, one.is_genus, strict=True)
+        if genus
+    )
+
+
+def names_share(row: SurveyRow) -> float | None:
+    """Return the share of the variance of the best figure that names cause."""
+    return row.errors_share if row.by_readings is None else row.readings_share

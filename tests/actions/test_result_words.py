@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from corallum.actions.result_words import digits_of, doubt_sentence, figure, number
 from corallum.actions.survey_estimates import Span
 from corallum.web.results_files import file_name
 from corallum.web.results_kept import KeptResults
-from corallum.web.results_words import digits_of, doubt_sentence, figure, number
 
 NAN, INF = float("nan"), float("inf")
 
