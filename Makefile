@@ -13,7 +13,7 @@ test: .venv/ready
 	$(BIN)/lint-imports
 	$(BIN)/mypy
 	$(BIN)/numpydoc lint $$(git ls-files 'src/corallum/model/*.py' 'src/corallum/reference/*.py' 'src/corallum/measure/*.py' 'src/corallum/draw/*.py' 'src/corallum/observers/*.py' 'src/corallum/practice/*.py' 'src/corallum/estimate/*.py' 'src/corallum/notebook/*.py' 2>/dev/null)
-	$(BIN)/python -m pytest -q -rs -n 2 --dist loadfile -m "calibration or not calibration"
+	OPENBLAS_NUM_THREADS=1 $(BIN)/python -m pytest -q -rs -n 2 --dist loadfile -m "calibration or not calibration"
 
 bench: .venv/ready
 	$(BIN)/python bench/run.py
