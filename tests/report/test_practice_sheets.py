@@ -68,6 +68,28 @@ def test_an_answer_is_what_the_model_finds_best(made: MadePracticeSheets) -> Non
         assert colony.picture.startswith(b"\xff\xd8")
 
 
+@pytest.mark.parametrize(
+    ("best", "said"),
+    [
+        (("Acropora",), "none; hardest to tell: Isopora"),
+        (("Acropora", "Isopora"), "Isopora no look in the water parts them"),
+        (("Isopora", "Montipora"), "Isopora, Montipora this colony looks more like these"),
+    ],
+)
+def test_what_counts_beside_the_genus_is_said(
+    made: MadePracticeSheets, best: tuple[str, ...], said: str
+) -> None:
+    """As marks are given: the truth alone, or with nothing outside the honest set.
+
+    docs/methods/marking.md.
+    """
+    one = PracticeColony(1, b"", (), (), "Acropora", "Acroporidae", best, "Isopora", ())
+    pdf = set_practice_sheets(replace(made.sheets, colonies=(one,)), NOW)
+    answers = words_of(pypdf.PdfReader(io.BytesIO(pdf)).pages[1:])
+    assert "Right is the genus, alone or with what may be named beside it" in answers
+    assert said in answers
+
+
 @pytest.mark.parametrize("paper", list(PAPERS))
 def test_colonies_fill_pages_of_every_paper(made: MadePracticeSheets, paper: str) -> None:
     """Fifteen colonies told in words take as many pages as the layout says, answers apart."""

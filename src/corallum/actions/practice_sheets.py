@@ -11,6 +11,7 @@ import numpy as np
 
 import corallum
 from corallum.actions import references
+from corallum.actions.plain_words import GAP
 from corallum.actions.practice_files import draw_item
 from corallum.actions.programme_reference import (
     determiner_of,
@@ -157,7 +158,7 @@ def _said(scheme: Scheme, id_: str, value: str | float) -> str:
     character = scheme.characters[id_]
     if not isinstance(value, str):
         figure = f"{value:.2g}" if value < 100 else f"{value:.0f}"
-        return f"{figure} {character.unit}".strip()
+        return f"{figure}{GAP}{character.unit}" if character.unit else figure
     if value == NOT_APPLICABLE:
         return "does not apply"
     labels = {state.id: state.label for state in character.states}

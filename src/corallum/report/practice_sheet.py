@@ -59,6 +59,11 @@ class PracticeColony:
     decides: tuple[str, ...]
     note: str = ""
 
+    @property
+    def beside(self) -> tuple[str, ...]:
+        """Genera that may be named beside the right one, as marks are given."""
+        return tuple(one for one in self.best if one != self.genus)
+
 
 @dataclass(frozen=True, slots=True)
 class PracticeSheets:
@@ -115,7 +120,8 @@ def _data(sheets: PracticeSheets) -> Mapping[str, object]:
     across, down = sheets.layout
     colonies = []
     for one in sheets.colonies:
-        entry = asdict(one) | {"picture": _name(one) if one.picture else ""}
+        picture = _name(one) if one.picture else ""
+        entry = asdict(one) | {"picture": picture, "beside": one.beside}
         colonies.append(entry)
     return {
         "title": sheets.title,
