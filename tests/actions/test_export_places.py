@@ -10,7 +10,7 @@ import pytest
 
 from corallum.actions.export_places import ExportPlaces, export_places
 from corallum.actions.places import AddSite, add_site
-from corallum.errors import InputError
+from corallum.errors import InputError, NotFoundError
 from corallum.exchange.coordinates import WITHHELD, parse_coordinate_rule
 from corallum.exchange.transect_ends import TransectEnds
 from invented import Team
@@ -106,3 +106,20 @@ def test_a_colony_carries_no_persons_name(made: Made) -> None:
 
     assert "Big one" in text
     assert "Observer 1" not in text
+
+
+def test_a_survey_alone_has_its_own_places_alone(made: Made) -> None:
+    """Of one survey neither the sites, transects nor colonies of others are told."""
+    other = laid_out(made.team, "Autumn", sites=1, transects=1, areas=(1.0,))
+    made.team.colony(name="Of autumn", event=other.view.transects[0].id)
+
+    found = places(made, survey=other.view.event.id)
+
+    sites = {one.site for one in other.view.transects}
+    assert {id_ for key, one in found.items() if key.startswith("site")
+            for id_ in [one["id"].removeprefix("site ")]} == sites  # fmt: skip
+    assert {one["properties"]["survey"] for key, one in found.items()
+            if key.startswith(("transect", "stratum"))} == {"Autumn"}  # fmt: skip
+    assert [key for key in found if key.startswith("colony")] == ["colony Of autumn"]
+    with pytest.raises(NotFoundError):
+        places(made, survey="nothing")

@@ -36,9 +36,11 @@ PAGES = {
     "weak": "/genera/weak",
     "edit": "/genera/Favites/edit?character=growth_form",
     "differences": "/genera/differences",
+    "field-paper": "/genera/paper",
     "readings": "/readings",
     "reading": "/readings/{reading}",
     "programme": "/programme",
+    "hand-on": "/programme/files?survey={after}",
     "history": "/programme/history",
     "redetermine": "/programme/redetermine",
     "pair": "/pair",
@@ -73,7 +75,7 @@ PAGES = {
 }
 DARK = ("colony", "photo", "states", "practice-worked", "tests", "flags", "photo-points",
         "result-change")  # fmt: skip
-TALL = ("survey", "slate-mend", "photo-points", "record-readings",
+TALL = ("survey", "field-paper", "hand-on", "slate-mend", "photo-points", "record-readings",
         "colony", "photo", "today", "practice-worked", "observer", "tests",
         "result", "result-change", "result-effort")  # fmt: skip
 

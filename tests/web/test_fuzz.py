@@ -39,8 +39,11 @@ LAX = settings(
     derandomize=True,
     database=None,
 )
-# Simulates for seconds by design; tried once with other input in test_routes.
-SLOW = {("/genera/weak", "post")}
+# Simulate or draw for seconds by design; tried with other input in test_handed_out_pages.
+SLOW = {
+    ("/genera/weak", "post"), ("/genera/paper/sheet", "post"), ("/genera/paper/practice", "post"),
+    ("/genera/paper/phone", "get"), ("/genera/report.{ending}", "get"),
+}  # fmt: skip
 
 
 class World:
@@ -102,6 +105,10 @@ class World:
             "by": ("genus", "family", "form"), "group": ("Favites", "all stony coral"),
             "fall": ("20",), "half_width": ("5", ""), "change": ("5", ""), "observers": ("2",),
             "second_readings": ("20", ""), "only": ("photo", "again", ""),
+            "data": ("all", surveys[0]), "coordinates": ("exact", "0.01", "withheld"),
+            "licence": ("", "CC0-1.0"), "people": ("number", "name"), "paper": ("a4", "a5"),
+            "against": (surveys[1], ""), "creators": ("A. Invented", ""), "figures": ("",),
+            "photos": ("", "1"), "ending": ("pdf", "html"),
             "method": ("ruler",), "value": ("7.5", "red_sea", lead), "n": ("5",),
         }  # fmt: skip
 

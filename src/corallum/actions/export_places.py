@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 from corallum.actions.unit_of_work import check_choice
-from corallum.errors import Fault, InputError
+from corallum.errors import Fault, InputError, NotFoundError
 from corallum.exchange.coordinates import EXACT, CoordinateRule
 from corallum.exchange.geojson import Place, Value, geojson_text
 from corallum.exchange.sheet import shown
@@ -43,12 +43,15 @@ class ExportPlaces:
         Where transects begin and end; by the names of survey, site and transect.
     file : str
         What to call the table of ends in a fault.
+    survey : str
+        Id of a survey, whose places alone are told; empty tells those of the programme.
     """
 
     rule: CoordinateRule = EXACT
     kinds: tuple[str, ...] = KINDS
     ends: tuple[TransectEnds, ...] = ()
     file: str = ""
+    survey: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +80,8 @@ def export_places(programme: Programme, command: ExportPlaces) -> PlacesFound:
     ------
     InputError
         Where ends are given of a transect that isn't there, with every such row.
+    NotFoundError
+        Where there is no such survey.
     """
     kinds = {check_choice(kind, "kind of place", KINDS) for kind in command.kinds}
     with programme.read() as connection:
@@ -101,12 +106,15 @@ class _Writer:
         self.connection, self.rule, self.command = connection, command.rule, command
         self.known: dict[str, Site] = {one.id: one for one in people.all_sites(connection)}
         self.events = {one.id: one for one in people.all_events(connection, None, None)}
+        if command.survey and command.survey not in surveys.plans(connection):
+            raise NotFoundError("survey", command.survey)
         self.surveys = [
             self._survey(event, plan)
             for event, plan in sorted(
                 ((self.events[id_], plan) for id_, plan in surveys.plans(connection).items()),
                 key=lambda pair: (str(pair[0].date or ""), pair[0].name),
             )
+            if command.survey in ("", event.id)
         ]
         self.ends = {(one.survey, one.site, one.transect): one.ends for one in command.ends}
 
@@ -149,9 +157,24 @@ class _Writer:
         """Return a note, where it may be told."""
         return {"note": note} if self.rule.exact else {}
 
+    def _is_of(self, event: str | None) -> bool:
+        """Whether an event is the survey asked for, or a part of it."""
+        while event is not None and event != self.command.survey:
+            found = self.events.get(event)
+            event = None if found is None else found.parent
+        return event is not None
+
+    def _used(self) -> set[str | None]:
+        """Return the sites that are planned or were dived."""
+        planned = {id_ for one in self.surveys for s in one.plan.strata for id_ in s.sites}
+        return planned | {each.site for one in self.surveys for each in one.transects}
+
     def sites(self) -> Iterator[Place]:
         """Yield the sites by name."""
+        used = self._used() if self.command.survey else set(self.known)
         for one in self.known.values():
+            if one.id not in used:
+                continue
             about = {"kind": "site", "name": one.name, "region": one.region}
             about |= self._note(one.note) | self._told("the site")
             yield Place(f"site {one.id}", self._position(one.id), about)
@@ -207,6 +230,8 @@ class _Writer:
         for skip in range(0, total, _STEP):
             rows += colonies.list_rows(self.connection, colonies.Wanted(), skip=skip, most=_STEP)
         for row in sorted(rows, key=lambda row: row.number):
+            if self.command.survey and not self._is_of(row.event):
+                continue
             yield self._colony(row)
 
     def _colony(self, row: ColonyRow) -> Place:

@@ -91,6 +91,7 @@ def serve_programme(folder: Path, port: int, *, network: bool) -> None:
     finally:
         if app is not None:
             app.state.answers.close()
+            app.state.long_work.close()
         programme.close()
 
 

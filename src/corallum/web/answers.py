@@ -26,7 +26,7 @@ from corallum.records.programme import ProgrammeSettings
 from corallum.store.database import Database
 from corallum.store.programme import Programme
 
-__all__ = ["Answers"]
+__all__ = ["Answers", "begin"]
 
 _MOST = 512
 
@@ -51,7 +51,7 @@ class Answers:
         self._pool: ProcessPoolExecutor | None = None
         if workers:
             context = multiprocessing.get_context("spawn")
-            self._pool = ProcessPoolExecutor(workers, context, _begin)
+            self._pool = ProcessPoolExecutor(workers, context, begin)
         self._workers = workers
 
     @property
@@ -111,7 +111,7 @@ class Answers:
             return programme_determiner(self._programme, errors).determine(colony)
 
 
-def _begin() -> None:
+def begin() -> None:
     """Begin a process that leaves Ctrl-C to the server, and ends when the server does."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     server = multiprocessing.parent_process()

@@ -16,8 +16,10 @@ from corallum.web import (
     colony_file,
     dive_sheets,
     entrance,
+    field_paper,
     genera,
     genera_edit,
+    hand_on,
     media,
     observer_tests,
     observers,
@@ -31,6 +33,7 @@ from corallum.web import (
     record_readings,
     records,
     redetermine,
+    reports,
     results,
     results_change,
     results_details,
@@ -46,12 +49,14 @@ from corallum.web import (
 from corallum.web.answers import Answers
 from corallum.web.faults import add_faults
 from corallum.web.guard import Guard
+from corallum.web.long_work import LongWork
 from corallum.web.results_kept import KeptResults
 
 __all__ = ["create_app"]
 
 _ROUTERS = (
-    start, colony, colony_file, photo, weak, genera_edit, genera, records, readings, people,
+    start, colony, colony_file, photo, reports, field_paper, weak, genera_edit, genera, records,
+    readings, hand_on, people,
     redetermine, practice_handout, practice_item, practice, observer_tests, observers, media,
     results_change, results_details, results_diversity, survey_effort, results, surveys, slates,
     survey_import, survey_flags, record_readings, photo_points, dive_sheets, entrance,
@@ -109,6 +114,7 @@ def create_app(
     app.state.codes = entrance.Codes()
     app.state.tables = survey_import.Tables()
     app.state.results = KeptResults()
+    app.state.long_work = LongWork(apart=workers > 0)
     for module in _ROUTERS:
         app.include_router(module.router)
     static = files("corallum.web").joinpath("static")

@@ -8,11 +8,17 @@ from typing import Annotated
 from fastapi import APIRouter, Query
 from fastapi.responses import Response
 
+from corallum.actions.recording_sheets import MakeRecordingSheets, make_recording_sheets
 from corallum.actions.survey_plans import SurveyView, get_survey
+from corallum.actions.unit_of_work import check_choice
+from corallum.errors import ConflictError, InputError
 from corallum.records.programme import Event
 from corallum.records.survey import Effort, Method
 from corallum.report.recording_sheet import COLUMNS
+from corallum.web.downloads import PDF, attached, for_a_page
+from corallum.web.field_paper import PAPER_WORDS
 from corallum.web.forms import optional_number
+from corallum.web.results_files import file_name
 from corallum.web.survey_plan_form import EFFORT_WORDS, EFFORTS
 from corallum.web.visit import Visited
 
@@ -58,8 +64,26 @@ def sheets(
         page=at, pages=pages, site=site, which=which, columns=COLUMNS[view.plan.method],
         effort=effort_words(view.plan.method, view.plan.effort), ruled=range(_RULED),
         sites=[view.sites[one] for stratum in view.plan.strata for one in stratum.sites],
-        names=_OTHERS,
+        names=_OTHERS, papers=PAPER_WORDS,
     )  # fmt: skip
+
+
+@router.get("/surveys/{survey_id}/sheets/recording.pdf")
+def recording(
+    visit: Visited, survey_id: str, paper: Asked = "a4", which: Asked = "left"
+) -> Response:
+    """Hand out the sheets as a PDF."""
+    view = get_survey(visit.programme, survey_id)
+    check_choice(paper, "paper", tuple(PAPER_WORDS))
+    again = check_choice(which, "transects", ("left", "all")) == "all"
+    if not again and all(one.id in view.slates for one in view.transects):
+        raise ConflictError("every transect has a slate. Go back and choose all transects.")
+    command = MakeRecordingSheets(survey=survey_id, paper=paper, again=again)
+    try:
+        made = make_recording_sheets(visit.programme, command, visit.now)
+    except InputError as error:
+        raise for_a_page(error) from error
+    return attached(made.pdf, PDF, f"{file_name(view.event.name, 'sheets', paper)}.pdf")
 
 
 def _sheets(view: SurveyView) -> list[Sheet]:

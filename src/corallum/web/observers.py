@@ -22,7 +22,7 @@ from corallum.model.prior import genus_prior
 from corallum.records.programme import Role
 from corallum.web.visit import Visit, Visited
 
-__all__ = ["router"]
+__all__ = ["check_may_see", "router"]
 
 router = APIRouter()
 
@@ -52,7 +52,7 @@ def observers(visit: Visited) -> Response:
     )  # fmt: skip
 
 
-def _may_see(visit: Visit, person: str) -> None:
+def check_may_see(visit: Visit, person: str) -> None:
     """Let people see their own errors, and a lead those of all."""
     if person != visit.person.id and not visit.may("lead"):
         raise NotAllowedError(visit.person.role, "see the errors of others", Role.LEAD)
@@ -62,7 +62,7 @@ def _may_see(visit: Visit, person: str) -> None:
 def observer(visit: Visited, person: str) -> Response:
     """Show one observer."""
     found = get_person(visit.programme, person)
-    _may_see(visit, found.id)
+    check_may_see(visit, found.id)
     region = visit.programme.settings.regions[0]
     known = learn_observers(visit.programme, region).get(found.id)
     compiled = visit.library.compiled

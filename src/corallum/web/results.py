@@ -49,6 +49,8 @@ router = APIRouter()
 Short = Annotated[str, Query(max_length=200)]
 # Places in a table; all of them are in the file.
 _MOST_PLACES = 200
+# A report of growth forms is not made: that of genera is given.
+_REPORTED = {"form": {"by": "genus"}}
 UrlOf = Callable[[str], str]
 
 
@@ -147,6 +149,8 @@ def one_result(
         rows=table_rows(rows, unit, genera, f"{url}/behind", {"by": by, "site": site}),
         no_end=any(_endless(row, unit) for row in rows),
         units=unit_words(unit),
+        report_pdf=address(f"{url}/report.pdf", **asked | _REPORTED.get(by, {})),
+        report_page=address(f"{url}/report.html", **asked | _REPORTED.get(by, {})),
         csv=address(f"{url}/table.csv", **asked),
         svg=address(f"{url}/plot.svg", **asked, site=site),
         with_errors=address(url, by=by, errors="1", site=site),

@@ -105,6 +105,14 @@ def _reckoned(visit: Visit, question: ChangeQuestion) -> SurveyChange:
     return kept(visit, question, lambda: change_between(visit.programme, question))
 
 
+def _report(question: ChangeQuestion, fall: str, form: str) -> str:
+    """Return where the report of the later survey is, with the same change in it."""
+    return address(
+        f"/results/{question.after}/report.{form}", by=question.by, against=question.before,
+        fall=fall, errors="1" if question.errors else "",
+    )  # fmt: skip
+
+
 @router.get("/results/change")
 def change(  # noqa: PLR0913, PLR0917  one for each field of the form
     visit: Visited,
@@ -134,6 +142,7 @@ def change(  # noqa: PLR0913, PLR0917  one for each field of the form
         contrast=figure(found.contrast.get(ALL_CORAL), unit, sign=True),
         units=unit_words(unit), moved=points_word(unit),
         surveys=[card for card in list_surveys(visit.programme) if card.done],
+        report_pdf=_report(question, fall, "pdf"), report_page=_report(question, fall, "html"),
         csv=f"/results/change.csv?{asked}", svg=f"/results/change.svg?{asked}",
         with_errors=f"/results/change?{_query(question, fall, errors='1')}",
     )  # fmt: skip
