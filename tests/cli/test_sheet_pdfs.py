@@ -90,6 +90,8 @@ def test_practice_is_written_with_or_without_answers(run: Runner, tmp_path: Path
         (("--genera", "g.pdf", "--keep", "growth_fom"), "Did you mean growth_form?"),
         (("--genera", "g.pdf", "--keep", "Orbicella"), "a genus of the region's mix"),
         (("--genera", "no_such_folder/g.pdf"), "expected a file to write, found no folder for it"),
+        (("--genera", "g.txt"), "expected an ending .pdf, found '.txt'"),
+        (("--genera", "a.pdf", "--practice", "a.pdf"), "expected one sheet, found two"),
         (("--recording", "r.pdf"), "--method: expected one of line_intercept, point_intercept"),
         (("--recording", "r.pdf", "--survey", "Spring"), "expected a programme that planned it"),
         (("--practice", "p.pdf", "--items", "0"), "--items: expected a whole number from 1 to 60"),
@@ -114,3 +116,19 @@ def test_a_region_must_be_known(run: Runner, tmp_path: Path) -> None:
     done = run("sheet", "--genera", tmp_path / "g.pdf")
     assert (done.status, done.out) == (2, "")
     assert done.err.startswith("--region: expected a region, such as red_sea, found none.")
+
+
+def test_only_an_older_sheet_is_written_over(run: Runner, tmp_path: Path) -> None:
+    """A file that is no PDF stays byte by byte, whatever its name; a sheet is made anew."""
+    target = tmp_path / "notes.pdf"
+    target.write_bytes(b"my notes")
+    asked = ("sheet", "--recording", target, "--method", "belt")
+
+    refused = run(*asked)
+
+    assert refused.status == 2
+    assert "expected a PDF or no file" in refused.err
+    assert target.read_bytes() == b"my notes"
+    target.write_bytes(b"%PDF-1.7 an older sheet")
+    assert run(*asked).status == 0
+    assert len(pypdf.PdfReader(target).pages) == 1

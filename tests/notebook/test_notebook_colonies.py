@@ -129,6 +129,14 @@ def test_what_is_no_table_is_refused(reference: Reference, given: object, told: 
         reference.determine(given)
 
 
+def test_a_row_of_a_frame_is_one_colony(reference: Reference) -> None:
+    """A series is named by its columns; one of bare numbers is refused by what it holds."""
+    (answer,) = reference.determine(pd.DataFrame([ROW]).iloc[0])
+    assert answer.id == "c1"
+    with pytest.raises(InputError, match="expected a character of the scheme, found '0'"):
+        reference.determine(pd.Series([1, 2]))
+
+
 def test_all_faults_come_at_once(reference: Reference) -> None:
     """Where no colony can be read, every fault of every colony is told."""
     rows = [ROW | {"region": "red_see"}, ROW | {"growth_form": "massif", "depth_m": -3}]

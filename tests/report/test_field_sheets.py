@@ -154,6 +154,7 @@ def test_a_sheet_says_what_it_is_worth_and_what_to_mind(
         assert words in text
     assert f"{100 * made.choice.accuracy.value:.0f} are expected to be named" in text
     assert support.compiled().hash[:12] in text
+    assert "none is safe to touch" in text
 
 
 def place_of_name(page: pypdfium2.PdfPage, name: str) -> tuple[float, float]:

@@ -123,7 +123,7 @@ def test_tables_have_headers_and_can_be_scrolled(parsed: Parsed) -> None:
     assert scopes.count("col") == 3
     assert scopes.count("row") == len(ODD)
     around = [a for a in parsed.all("div") if a.get("class") == "scroll"]
-    assert [(a["tabindex"], a["role"]) for a in around] == [("0", "region")]
+    assert [(a["tabindex"], a["role"]) for a in around] == [("0", "group")]
 
 
 def test_genera_are_in_italics_everywhere(page: str) -> None:

@@ -120,3 +120,10 @@ def test_an_empty_text_is_no_fault() -> None:
     """A survey can't be without a name, but a report without one is set all the same."""
     one = replace(small_report(sections=1), title="", subtitle="", foot="", sections=())
     assert report_pdf(one, MADE).startswith(b"%PDF")
+
+
+def test_every_table_has_headers(elements: list[Any]) -> None:
+    """What is tagged as a table has header cells (ISO 14289-1, 7.5); facts are none."""
+    tables = [one for one in elements if one["/S"] == "/Table"]
+    assert len(tables) == 1
+    assert all(any(part["/S"] == "/TH" for part in _walk(one["/K"])) for one in tables)

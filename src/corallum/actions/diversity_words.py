@@ -66,15 +66,15 @@ def _chao(one: RichnessEstimate) -> str:
 
 
 def met_sentence(one: Richness, kinds: str) -> str:
-    """Say how many were met, and how many there are."""
+    """Say how many were met, and how many there may be: Chao1 is a lower bound."""
     if one.met == 1:
         kinds = {"genera": "genus", "families": "family"}.get(kinds, "growth form")
     met = f"{one.met} {kinds} of stony coral {'was' if one.met == 1 else 'were'} met"
     if not math.isfinite(one.chao1.value):
         return f"{met}; how many there are can't be told."
     if one.chao1.value < one.met + 0.05:
-        return f"{met}; nothing in the records says that others are there."
-    return f"{met}; about {_chao(one.chao1)} are there, by Chao1."
+        return f"{met}. The records give no sign of others; that does not prove there are none."
+    return f"{met}; about {_chao(one.chao1)} at the least may be there, by Chao1."
 
 
 def hill_words(span: Span | None) -> str:

@@ -26,6 +26,7 @@ from corallum.actions.result_plots import Layouts
 from corallum.draw import plots
 from corallum.observers.fixed_length import Aim
 from corallum.records.programme import Person
+from corallum.report.field_sheet import place_of
 from corallum.report.report import Block, Facts, Notes, Paragraph, Report, Section, Table
 from corallum.store.programme import Programme
 
@@ -34,6 +35,8 @@ __all__ = ["observer_report"]
 _MOST_ROWS, _MOST_DRAWN, _MOST_NEEDS = 20, 12, 8
 # Least lower end of the interval of a genus that is surely known.
 _WELL = 0.75
+# Fewer looks are no ground to call a genus known, whatever the group does.
+_LEAST_LOOKS = 3
 _FAIR = (
     "This report is about one person, and it is for them and for the lead. It tells what practice "
     "has shown so far, not what somebody is able to learn."
@@ -65,7 +68,7 @@ def observer_report(programme: Programme, person: Person, now: datetime) -> Repo
     settings = programme.settings
     return Report(
         person.name,
-        f"What practice shows of one observer. {settings.name}, {words(one.region)}.",
+        f"What practice shows of one observer. {settings.name}, {place_of(one.region)}.",
         invented_words((settings.name, person.name)),
         (
             Section("Summary", _summary(one)),
@@ -96,6 +99,11 @@ def _right_words(right: SurveyRight | None) -> str:
     return told
 
 
+def _share(value: float) -> str:
+    """Say an expected share: never sure, however near to 1 it is."""
+    return percent(min(value, 0.999))
+
+
 def _summary(one: ObserverFindings) -> tuple[Block, ...]:
     """Say what matters most."""
     if one.known is None:
@@ -109,15 +117,16 @@ def _summary(one: ObserverFindings) -> tuple[Block, ...]:
     ends = max(known.accuracy - half, 0.0), min(known.accuracy + half, 1.0)
     told = [
         f"{known.right} of {plural(known.answers, 'answer')} in practice right; "
-        f"{percent(known.accuracy)} ({percent(ends[0])} to {percent(ends[1])}) expected if genera "
+        f"{_share(known.accuracy)} ({_share(ends[0])} to {_share(ends[1])}) expected if genera "
         "came as the survey meets them."
     ]
     more = [_right_words(one.right)]
     if one.pair is not None:
-        more.append(f"Most worth mending: {one.pair[0]} and {one.pair[1]} are mixed up.")
-    best = [row.genus for row in reversed(one.genera) if row.low >= _WELL][:_MOST_NEEDS]
+        more.append(f"Most worth mending: {one.pair[0]} and {one.pair[1]} were mixed up.")
+    best = [row.genus for row in reversed(one.genera) if row.low >= _WELL
+            and row.looks >= _LEAST_LOOKS][:_MOST_NEEDS]  # fmt: skip
     if best:
-        more.insert(0, f"Surely known: {to_list(best)}.")
+        more.insert(0, f"Known well so far: {to_list(best)}.")
     return (
         Paragraph(told[0], "lead"), *(Paragraph(text) for text in more),
         Notes((_FAIR, _SHRUNK), "caution"),
@@ -212,8 +221,8 @@ def _shown(programme: Programme, one: ObserverFindings) -> tuple[Section, ...]:
         for row in one.genera[:_MOST_DRAWN]
     ]  # fmt: skip
     rows = tuple(
-        (row.genus, f"{row.right:.3g} of {row.looks:.3g}", percent(row.mean),
-         f"{percent(row.low)} to {percent(row.high)}", percent(row.group))
+        (row.genus, f"{row.right:.3g} of {row.looks:.3g}", _share(row.mean),
+         f"{percent(row.low)} to {_share(row.high)}", _share(row.group))
         for row in one.genera
     )  # fmt: skip
     headers = ("Genus", "Right", "Expected right", "90 % interval", "All here")
@@ -243,8 +252,8 @@ def _mixed(one: ObserverFindings) -> tuple[Block, ...]:
         for row in one.confusions[:_MOST_DRAWN]
     ]  # fmt: skip
     rows = tuple(
-        (row.true, row.said, f"{row.times:.3g} of {row.looks:.3g}", percent(row.mean),
-         f"{percent(row.low)} to {percent(row.high)}", percent(row.group))
+        (row.true, row.said, f"{row.times:.3g} of {row.looks:.3g}", _share(row.mean),
+         f"{percent(row.low)} to {_share(row.high)}", _share(row.group))
         for row in one.confusions
     )  # fmt: skip
     headers = ("It was", "Said", "Times", "Expected", "90 % interval", "All here")
@@ -265,8 +274,8 @@ def _looks(programme: Programme, known: ObserverErrors) -> tuple[Block, ...]:
     blocks: list[Block] = [Paragraph("Too few looks were reported to say which are misjudged.")]
     if misjudged:
         rows = tuple(
-            (label(row.character), words(row.true), words(row.said), percent(row.mean),
-             f"{percent(row.low)} to {percent(row.high)}", f"{row.looks:.0f}")
+            (label(row.character), words(row.true), words(row.said), _share(row.mean),
+             f"{percent(row.low)} to {_share(row.high)}", f"{row.looks:.0f}")
             for row in misjudged
         )  # fmt: skip
         headers = ("Character", "It was", "Said", "Expected", "90 % interval", "Looks")

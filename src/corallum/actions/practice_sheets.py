@@ -41,6 +41,8 @@ __all__ = ["MadePracticeSheets", "MakePracticeSheets", "make_practice_sheets"]
 
 Progress = Callable[[float], None]
 _MOST_LOOKS = 4
+# Letters of a title that fit beside name and date on the smallest paper.
+_LONGEST_TITLE = 66
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +110,8 @@ def make_practice_sheets(
         progress(0.2 + 0.75 * number / len(items))
     title, version = f"Practice: {place_of(region)}", f"Corallum {corallum.__version__}"
     if programme is not None:
-        title = f"Practice: {programme.settings.name}, {place_of(region)}"
+        full = f"Practice: {programme.settings.name}, {place_of(region)}"
+        title = full if len(full) <= _LONGEST_TITLE else title
         version = reference_version(programme)
     origin = (
         f"{PURPOSES['common']}; colonies drawn from the reference {version}, "

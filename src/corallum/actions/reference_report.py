@@ -28,11 +28,17 @@ from corallum.model.assess import Assessment, Figure
 from corallum.model.prior import genus_prior
 from corallum.model.separability import Pair
 from corallum.reference.genera import REGIONS, Genus
+from corallum.report.field_sheet import place_of
 from corallum.report.report import Block, Facts, Notes, Paragraph, Report, Section, Table
 from corallum.store.programme import Programme
 
 __all__ = ["ReferenceQuestion", "reference_report"]
 
+# The programme may be invented; its reference is not for that.
+_INVENTED = (
+    "The programme is invented: its reef, its sites and its observers do not exist. The reference "
+    "is the one that it uses, as it stands."
+)
 _SEEN = {"w": "in the water", "l": "with a lens", "k": "on the skeleton"}
 _MEMORY = "memory"
 _MOST_ROWS, _MOST_DRAWN, _MOST_SOURCES = 30, 12, 40
@@ -131,10 +137,10 @@ def _report(
     command = f"corallum report FOLDER --reference --region {told.region} --seed {question.seed}"
     return Report(
         "The reference",
-        f"What it holds, from where, and where it fails. {settings.name}, {words(told.region)}.",
-        invented_words((settings.name,)),
+        f"What it holds, from where, and where it fails. {settings.name}, {place_of(told.region)}.",
+        _INVENTED if invented_words((settings.name,)) else "",
         (
-            Section("Summary", _summary(told)),
+            Section("Summary", _summary(told, question.colonies)),
             Section("What it holds", _holds(told)),
             Section("Where it fails", _weak(told)),
             Section("Genera that no look in the water tells apart", _pairs(told)),
@@ -154,11 +160,11 @@ def _figure(one: Figure) -> str:
     return f"{number(100 * one.value, 1)}{GAP}% ± {number(100 * one.se, 1)}"
 
 
-def _summary(told: _Told) -> tuple[Block, ...]:
+def _summary(told: _Told, each: int) -> tuple[Block, ...]:
     """Say what matters most."""
     one, found = told.summary, told.assessment
     lead = (
-        f"{len(told.genera)} of its {one.genera} genera are listed for {words(told.region)}. Of "
+        f"{len(told.genera)} of its {one.genera} genera are listed for {place_of(told.region)}. Of "
         f"colonies drawn from it and looked at in the water, {percent(found.accuracy.value)} get "
         "the right genus."
     )
@@ -166,9 +172,13 @@ def _summary(told: _Told) -> tuple[Block, ...]:
     more = [
         f"{percent(found.settled.value)} are settled, and {percent(found.settled_wrong.value)} "
         "settled though wrong.",
-        f"Named right least often: "
-        f"{to_list([f'{row.genus} ({percent(row.named_right.value)})' for row in worst])}.",
-        f"{plural(len(told.pairs), 'pair')} of its genera can't be told apart in the water.",
+        f"Named right least often, of {plural(each, 'colony', 'colonies')} drawn of each: "
+        f"{to_list([f'{row.genus} ({percent(row.named_right.value)})' for row in worst])}. On so "
+        "few the order is partly chance.",
+        f"{plural(len(told.pairs), 'pair')} of its genera can't be told apart in the water."
+        if told.pairs
+        else "Every two of its genera can be told apart by the best look in the water, made "
+        "without error; real looks fall short of that.",
         f"{percent(one.from_memory / max(one.values, 1))} of its values are from memory, and are "
         "to be checked against a source before they are relied on.",
     ]
@@ -247,6 +257,7 @@ def _weak(told: _Told) -> tuple[Block, ...]:
               ("Genus", "Share of colonies", "Named right", "Named instead"), rows, "lrrl"),
         Table("What each character is worth: share named right",
               ("Character", "Lost without it", "Gained on a first look"), worth, "lrr"),
+        Paragraph("A figure within two standard errors of 0, of either sign, may be 0.", "small"),
     )  # fmt: skip
 
 
@@ -254,7 +265,8 @@ def _pairs(told: _Told) -> tuple[Block, ...]:
     """Return the pairs that the water can't separate."""
     below = told.library.compiled.settings.separable
     if not told.pairs:
-        return (Paragraph("None: every pair can be told apart by its best look."),)
+        told_ = "None: by the reference every pair can be told apart by its best look."
+        return (Paragraph(told_),)
     rows = tuple(
         (f"{one.a} and {one.b}", percent(one.in_water), percent(one.with_skeleton))
         for one in told.pairs[:_MOST_ROWS]
@@ -271,7 +283,7 @@ def _pairs(told: _Told) -> tuple[Block, ...]:
               "caution"),
     ]  # fmt: skip
     if rest > 0:
-        blocks.insert(2, Paragraph(f"{plural(rest, 'pair')} more are not shown.", "small"))
+        blocks.insert(2, Paragraph(f"Not shown: {rest:,} more.", "small"))
     return tuple(blocks)
 
 
@@ -330,7 +342,7 @@ def _sources(told: _Told) -> tuple[Block, ...]:
         Table("Sources of values", ("Key", "Source", "Values", "Share"), rows, "llrr")
     ]
     if len(counts) > len(listed):
-        blocks.append(Paragraph(f"{len(counts) - len(listed)} rarer sources not shown.", "small"))
+        blocks.append(Paragraph(f"Not shown: {len(counts) - len(listed)} rarer.", "small"))
     return tuple(blocks)
 
 

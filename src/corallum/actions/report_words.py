@@ -16,8 +16,8 @@ from corallum.report.report import Facts, Picture, Section
 from corallum.store.programme import Programme
 
 __all__ = [
-    "NONE", "figure_cell", "invented_words", "made_again", "minute", "picture_of", "plural",
-    "share_cell", "to_list",
+    "NEW_LINE", "NONE", "figure_cell", "invented_words", "made_again", "minute", "picture_of",
+    "plural", "share_cell", "to_list",
 ]  # fmt: skip
 
 NONE = "—"

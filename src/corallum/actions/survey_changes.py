@@ -143,6 +143,18 @@ class SurveyChange:
     notes: tuple[str, ...] = ()
 
 
+def _both(programme: Programme, question: ChangeQuestion) -> tuple[SurveyData, SurveyData]:
+    """Return the records of two surveys that can be compared."""
+    if question.before == question.after:
+        fault = Fault("before", "", "another survey", "the same survey twice", "Choose another.")
+        raise InputError([fault])
+    before, after = survey_data(programme, question.before), survey_data(programme, question.after)
+    if before.unit != after.unit:
+        fault = Fault("after", "", f"a survey in {before.unit}", after.unit, "Choose another.")
+        raise InputError([fault])
+    return before, after
+
+
 def change_between(
     programme: Programme, question: ChangeQuestion, progress: Progress = lambda _: None
 ) -> SurveyChange:
@@ -151,12 +163,10 @@ def change_between(
     Raises
     ------
     InputError
-        Where they tell different things, or one holds nothing to estimate from.
+        Where they are one and the same, where they tell different things, or where one holds
+        nothing to estimate from.
     """
-    before, after = survey_data(programme, question.before), survey_data(programme, question.after)
-    if before.unit != after.unit:
-        fault = Fault("after", "", f"a survey in {before.unit}", after.unit, "Choose another.")
-        raise InputError([fault])
+    before, after = _both(programme, question)
     tables, paired = _matched(before, after)
     groups = grouping_of(programme, tables[0], question.by)
     run = _Run(question, groups, tables, paired=paired, by_site=before.by_site and after.by_site)

@@ -8,7 +8,7 @@ from dataclasses import asdict
 from datetime import datetime
 
 from corallum.actions.diversity_words import met_sentence
-from corallum.actions.plain_words import day, percent, words
+from corallum.actions.plain_words import day, percent
 from corallum.actions.report_words import invented_words, made_again, plural, to_list
 from corallum.actions.result_plots import KINDS
 from corallum.actions.result_words import (
@@ -19,13 +19,14 @@ from corallum.actions.result_words import (
     matters_most,
     names_share,
 )
-from corallum.actions.survey_changes import ChangeRow
-from corallum.actions.survey_estimates import SurveyRow
+from corallum.actions.survey_changes import ChangeRow, SurveyChange
+from corallum.actions.survey_estimates import SurveyEstimate, SurveyRow
 from corallum.actions.survey_findings import SurveyFindings, SurveyQuestion, find_all
 from corallum.actions.survey_report_design import design_sections, unqualified
 from corallum.actions.survey_report_results import appendix, result_sections
 from corallum.actions.survey_report_trust import trust_sections, waiting_flags
 from corallum.estimate.survey_table import ALL_CORAL
+from corallum.report.field_sheet import place_of
 from corallum.report.report import Block, Notes, Paragraph, Report, Section
 from corallum.store.programme import Programme
 
@@ -63,7 +64,7 @@ def survey_report(
     """
     found = find_all(programme, question, progress)
     view, settings = found.view, programme.settings
-    places = ", ".join(words(region) for region in settings.regions)
+    places = ", ".join(map(place_of, settings.regions))
     when = f", {day(view.event.date)}" if view.event.date else ""
     genera: set[str] = set()
     for data in (found.estimate and found.estimate.data, found.change and found.change.before):
@@ -115,7 +116,7 @@ def _summary(found: SurveyFindings) -> tuple[Block, ...]:
         )
     unit, whole = found.estimate.data.unit, _whole(found)
     lead = estimate_sentence(whole, unit) if whole else "No stony coral was met."
-    told = [_effort_sentence(found)]
+    told = [_brackets(found.estimate) if whole else "", _effort_sentence(found)]
     moved = _moved(found)
     if moved is not None and found.change is not None:
         told += change_sentences(moved, unit, found.change.question.fall, found.names)[:3]
@@ -130,6 +131,16 @@ def _summary(found: SurveyFindings) -> tuple[Block, ...]:
             f"{plural(found.agreement.n, 'record')} read twice."
         )
     return (Paragraph(lead, "lead"), *(Paragraph(one) for one in told if one))
+
+
+def _brackets(estimate: SurveyEstimate) -> str:
+    """Say what intervals hold, and what they don't."""
+    what = "sites" if estimate.data.by_site else "transects"
+    again = " and second readings" if "readings" not in estimate.reasons else ""
+    return (
+        f"Figures in brackets are intervals of {100 * estimate.question.level:.0f} %. They hold "
+        f"the chance of which {what}{again} there happened to be, and no other error."
+    )
 
 
 def _effort_sentence(found: SurveyFindings) -> str:
@@ -171,8 +182,8 @@ def _cautions(found: SurveyFindings) -> tuple[Section, ...]:
         )
     if found.change is not None and _others(found):
         told.append(
-            "Other people read the two surveys. What one calls by another name looks like "
-            "change: trust the corrected figures."
+            "Not the same people read the two surveys. What one calls by another name looks like "
+            f"change{_trust(found.change)}."
         )
     waiting = waiting_flags(found)
     if waiting:
@@ -183,6 +194,15 @@ def _cautions(found: SurveyFindings) -> tuple[Section, ...]:
     if not told:
         return ()
     return (Section("Before you use a figure", (Notes(tuple(dict.fromkeys(told)), "caution"),)),)
+
+
+def _trust(change: SurveyChange) -> str:
+    """Say which figures of a change to trust where its observers differ."""
+    if change.question.errors and "errors" not in change.reasons:
+        return ": trust the corrected figures"
+    if "readings" not in change.reasons:
+        return ": trust the corrected figures"
+    return ", and nothing corrects it here: a change of one genus may be a change of observers"
 
 
 def _others(found: SurveyFindings) -> bool:
@@ -205,6 +225,7 @@ def _asked(found: SurveyFindings) -> tuple[tuple[str, str], ...]:
         ("Seed", str(one.seed)),
     ]
     if found.change is not None:
+        rows.insert(2, ("A decline", f"a fall by more than {100 * one.fall:g} %"))
         rows.insert(1, ("Against", f"{found.names[0]} ({found.change.question.before})"))
     return tuple(rows)
 
@@ -217,6 +238,8 @@ def _command(found: SurveyFindings) -> str:
         parts += ["--against", shlex.quote(found.names[0])]
     if one.by != "genus":
         parts += ["--by", one.by]
+    if found.change is not None:
+        parts.append(f"--fall {one.fall:g}")
     if one.errors:
         parts.append("--errors")
     return " ".join([*parts, f"--draws {one.draws} --seed {one.seed} --out report.pdf"])

@@ -123,7 +123,8 @@ def _reckoned(found: SurveyFindings) -> tuple[Block, ...]:
         f"{_HOW[method]} The figure of a stratum is that of its {unit} together, and the figure "
         "of the survey is that of its strata, each weighed by its area. Intervals are of "
         f"{100 * asked.level:.0f} %: they come from drawing {unit} and second readings again, "
-        f"{asked.draws:,} times, and hold the chance in which ones it happened to be."
+        f"{asked.draws:,} times. They hold the chance of which ones there happened to be; they "
+        "do not hold what all of them share, such as a misread tape or a mistaken second reader."
     )
     told = []
     if "readings" not in found.estimate.reasons:

@@ -13,7 +13,7 @@ from corallum.actions.diversity_words import (
     transect_lines,
 )
 from corallum.actions.plain_words import percent
-from corallum.actions.report_words import NONE, figure_cell, picture_of, share_cell
+from corallum.actions.report_words import NEW_LINE, NONE, figure_cell, picture_of, share_cell
 from corallum.actions.result_plots import (
     KINDS,
     draw_change,
@@ -36,11 +36,13 @@ from corallum.actions.result_words import (
     unit_words,
 )
 from corallum.actions.size_words import class_lines, half_sentence, juvenile_sentence, mean_sentence
-from corallum.actions.survey_changes import SurveyChange
+from corallum.actions.survey_changes import ChangeRow, SurveyChange
 from corallum.actions.survey_diversity import SurveyDiversity
 from corallum.actions.survey_estimates import SurveyEstimate, SurveyRow
 from corallum.actions.survey_findings import SurveyFindings
 from corallum.estimate.survey_table import ALL_CORAL
+from corallum.records.benthos import STONY_CORAL
+from corallum.records.survey import Method
 from corallum.report.report import Block, Facts, Notes, Paragraph, Section, Table
 
 __all__ = ["appendix", "correction_words", "missing_corrections", "result_sections"]
@@ -48,10 +50,21 @@ __all__ = ["appendix", "correction_words", "missing_corrections", "result_sectio
 _WAYS = {"readings": "By second readings", "errors": "By the observers' errors"}
 _SAME_ROWS = "Due to names: the share of the corrected figure's variance that comes from mistaken "
 _READ_TABLE = (
-    f"{_SAME_ROWS}names; more second readings can take away at most that. Records: lines of slates "
-    "that were said to be it. —: no figure; the reason is given below."
+    f"{_SAME_ROWS}names; more second readings can take away at most that. 0 %: no second reading "
+    "found another name, which few readings do not prove. Records: lines of slates that were said "
+    "to be it. —: no figure, with its reason below where there is one."
 )
 
+_SHARED_OUT = (
+    " Every second reading of coral to which no genus was said found one, so that corrected it is "
+    "shared out among the genera."
+)
+# Along tapes and under points large colonies are met more often than small ones.
+_MET_BY_SIZE = {
+    Method.LINE: "A tape crosses a large colony more often than a small one",
+    Method.POINTS: "Points fall on a large colony more often than on a small one",
+    Method.PHOTO: "Points fall on a large colony more often than on a small one",
+}
 _NO_END = (
     " No upper end: it was met on so few transects, one as a rule, that nothing says how much "
     "there is at most."
@@ -68,7 +81,7 @@ def result_sections(found: SurveyFindings) -> tuple[Section, ...]:
         Section("By stratum and site", _places(found, found.estimate)),
         *_change(found),
         *_diversity(found),
-        *_sizes(found),
+        *_sizes(found, found.view.plan.method),
     )
 
 
@@ -98,9 +111,21 @@ def _headers(first: str, unit: str, estimate: SurveyEstimate, last: str) -> tupl
     )  # fmt: skip
 
 
+def _is_shared_out(row: SurveyRow | ChangeRow) -> bool:
+    """Whether nothing is left of what was said to no genus once it is corrected."""
+    corrected = row.by_readings or row.by_errors
+    if row.group != STONY_CORAL or corrected is None:
+        return False
+    ends = (row.before, row.after) if isinstance(row, ChangeRow) else (corrected,)
+    return all(one.value == one.high == 0 for one in ends)
+
+
 def _cells(row: SurveyRow, estimate: SurveyEstimate) -> tuple[str, ...]:
     """Return the figures of a row as cells."""
     told = row_figures(row, estimate.data.unit)
+    if _is_shared_out(row):
+        empty = (NONE,) * (2 + estimate.question.errors)
+        return (figure_cell(told.said), *empty)
     errors = (figure_cell(told.by_errors),) if estimate.question.errors else ()
     return (
         figure_cell(told.said), figure_cell(told.by_readings), *errors,
@@ -135,12 +160,17 @@ def _figures(estimate: SurveyEstimate) -> tuple[Block, ...]:
     blocks: list[Block] = [
         picture_of(draw_pairs(rows, unit, genera), caption),
         _group_table(f"{what} by {by}, with intervals of 95 % in brackets", rows, estimate),
-        Paragraph(f"{_READ_TABLE}{_endless(rows, unit)}", "small"),
+        Paragraph(f"{_READ_TABLE}{_shared(rows)}{_endless(rows, unit)}", "small"),
     ]
     missing = missing_corrections(estimate)
     if missing:
         blocks += [Paragraph("Corrections that are missing, and why:"), Notes(missing)]
     return tuple(blocks)
+
+
+def _shared(rows: Sequence[SurveyRow]) -> str:
+    """Say where coral without a genus went, where it went."""
+    return _SHARED_OUT if any(map(_is_shared_out, rows)) else ""
 
 
 def _endless(rows: Sequence[SurveyRow], unit: str) -> str:
@@ -224,8 +254,9 @@ def _decline_note(change: SurveyChange) -> str:
     """Say how to read the table of changes."""
     return (
         "Before and after: the best figures there are, corrected where they could be. A decline "
-        f"is a fall by more than {100 * change.question.fall:.0f} % of what it was; its chance is "
-        "given as said and corrected."
+        f"is a fall by more than {100 * change.question.fall:.0f} % of what it was. Its chance is "
+        "given as said and, below it, corrected; it takes no account of errors beyond the "
+        "interval's. With so many genera some seem to change by chance alone."
     )
 
 
@@ -238,8 +269,11 @@ def _change_table(change: SurveyChange, names: tuple[str, str]) -> Table:
         moved = row_figures(row, unit)
         more = (moved.by_errors,) if errors else ()
         spans = (before, after, moved.said, moved.by_readings, *more)
-        cells = (figure_cell(one, below=True) for one in spans)
-        rows.append((group_label(row.group), *cells, decline_words(row)))
+        cells = [figure_cell(one, below=True) for one in spans]
+        if _is_shared_out(row):
+            cells = [NONE, NONE, cells[2], *(NONE for _ in spans[3:])]
+        chances = decline_words(row).replace(" · ", f" ·{NEW_LINE}")
+        rows.append((group_label(row.group), *cells, chances))
     headers = (
         change.question.by.capitalize(), f"Before, {unit_words(unit)}", "After",
         f"Change as said, {points_word(unit)}", "By second readings",
@@ -280,7 +314,7 @@ def _diversity(found: SurveyFindings) -> tuple[Section, ...]:
     return (Section("Diversity", tuple(blocks)),)
 
 
-def _sizes(found: SurveyFindings) -> tuple[Section, ...]:
+def _sizes(found: SurveyFindings, method: Method) -> tuple[Section, ...]:
     """Return the sizes of colonies, where they were written."""
     one = found.sizes
     if one is None:
@@ -288,14 +322,18 @@ def _sizes(found: SurveyFindings) -> tuple[Section, ...]:
     classes = one.structure.classes
     unit = "colonies per m²" if classes.density is not None else "% of the colonies"
     rows = tuple(
-        (line.label, f"{line.colonies:,}", f"{line.value} ({line.interval})")
+        (line.label, f"{line.colonies:,}",
+         f"{line.value} ({line.interval})" if line.colonies else "none met")
         for line in class_lines(classes)
-    )
+    )  # fmt: skip
+    why = _MET_BY_SIZE.get(method)
+    mind = (f"{why}: these are the sizes of what was met, and on the reef small colonies are a "
+            "larger share. Belts and quadrats tell that share.",) if why else ()  # fmt: skip
     headers = ("Largest diameter", "Colonies", unit[:1].upper() + unit[1:])
     return (
         Section("Sizes of colonies", (
             Paragraph(half_sentence(one)), Paragraph(juvenile_sentence(one)),
-            Paragraph(mean_sentence(one)),
+            Paragraph(mean_sentence(one)), *((Notes(mind, "caution"),) if mind else ()),
             picture_of(draw_sizes(one), "Colonies of all genera, by size."),
             Table("Colonies by size", headers, rows, "lrr"),
         )),

@@ -71,8 +71,10 @@ def _readings(found: SurveyFindings) -> tuple[Block, ...]:
         Facts(rows),
         *_disagreements(one),
         Paragraph(
-            "PTD above 15 % or PDE above 5 % asks for its causes (Stribling et al. 2003, as "
-            "quality plans use it). A second reader may err too.", "small",
+            "PTD, PDE and kappa count the records read again as they are. Rare names are read "
+            "again more often than common ones, so these may differ from the share borne out. PTD "
+            "above 15 % or PDE above 5 % asks for its causes (Stribling et al. 2003, as quality "
+            "plans use it). A second reader may err too.", "small",
         ),
     )  # fmt: skip
 
@@ -120,13 +122,14 @@ def _limits(found: SurveyFindings) -> tuple[Block, ...]:
     told = [f"{unreadable:,} of {plural(len(lines), 'record')} could not be read; they are taken "
             "out of what was searched, not counted as bare."]  # fmt: skip
     if not unreadable:
-        told = [f"Every one of {plural(len(lines), 'record')} could be read."]
+        told = [f"All of {plural(len(lines), 'record')} could be read."]
     if n:
-        ranks = ", ".join(f"{group_label(name)} {k}" for name, k in unnamed.most_common(6))
+        ranks = ", ".join(f"{k:,} {name}" for name, k in unnamed.most_common(6))
         share = percent(n / len(coral))
         told.append(
-            f"{n:,} of {plural(len(coral), 'record')} of stony coral ({share}) tell no genus: "
-            f"{ranks}. They count as stony coral, and are not the same as absent from any genus."
+            f"{n:,} of {plural(len(coral), 'record')} of stony coral ({share}) tell no genus; "
+            f"they say {ranks}. They count as stony coral, and are not the same as absent from "
+            "any genus."
         )
     elif coral:
         told.append("Every record of stony coral was named to genus.")
@@ -142,7 +145,9 @@ def _pairs(found: SurveyFindings) -> tuple[Block, ...]:
     if not found.pairs:
         return (
             Paragraph(
-                "By the reference, a look in the water can tell apart all genera that were met."
+                "By the reference, the best possible look in the water can tell apart all genera "
+                "that were met. A hurried look may not, and a genus that the reference does not "
+                "hold is in none of this."
             ),
         )
     rows = tuple(
@@ -180,8 +185,8 @@ def _flags(found: SurveyFindings) -> tuple[Block, ...]:
         return (Paragraph("The checks of the slates found nothing odd."),)
     text = (
         f"The checks point out {plural(len(found.flags), 'oddity', 'oddities')}: "
-        f"{len(waiting)} wait for a decision, {len(answers) - out} were found to stand, {out} were "
-        "left out of all figures."
+        f"waiting for a decision {len(waiting)}, found to stand {len(answers) - out}, left out of "
+        f"all figures {out}."
     )
     blocks: list[Block] = [Paragraph(text)]
     counts = Counter(one.flag.rule for one in found.flags)
@@ -204,5 +209,5 @@ def _flags(found: SurveyFindings) -> tuple[Block, ...]:
             Table("Waiting for a decision", ("Where", "What", "Expected", "Found"), listed)
         )
         if len(waiting) > len(shown):
-            blocks.append(Paragraph(f"{len(waiting) - len(shown)} more are not shown.", "small"))
+            blocks.append(Paragraph(f"Not shown: {len(waiting) - len(shown)} more.", "small"))
     return tuple(blocks)

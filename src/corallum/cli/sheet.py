@@ -106,6 +106,7 @@ def sheet(  # noqa: PLR0913, PLR0917  each option is an argument to the parser
         raise InputError([Fault("sheet", "", expected, "nothing", "See corallum sheet --help.")])
     from corallum.cli import sheet_pdfs  # noqa: PLC0415  slow to start
 
+    sheet_pdfs.check_targets([one for one in (genera, recording, practice) if one is not None])
     printed = sheet_pdfs.Printed(region, paper, seed, as_json)
     with _opened(folder) as programme:
         if genera is not None:

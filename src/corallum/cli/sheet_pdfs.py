@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -19,7 +20,12 @@ from corallum.errors import Fault, InputError
 if TYPE_CHECKING:
     from corallum.store.programme import Programme
 
-__all__ = ["GeneraWish", "Printed", "print_genera", "print_practice", "print_recording"]
+__all__ = [
+    "GeneraWish", "Printed", "check_targets", "print_genera", "print_practice", "print_recording",
+]  # fmt: skip
+
+# How every PDF begins (ISO 32000).
+_PDF = b"%PDF"
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +52,6 @@ def print_genera(
     programme: Programme | None, target: Path, printed: Printed, wish: GeneraWish
 ) -> None:
     """Write a field sheet of genera."""
-    _check_target(target)
     command = MakeFieldSheet(
         printed.region, printed.paper, wish.pages, wish.keep,
         printed.seed, wish.colonies, wish.random,
@@ -117,8 +122,8 @@ def _genera_text(target: Path, made: MadeFieldSheet) -> str:
         )
     share = 100 * sum(one.share for one in left)
     lines.append(
-        f"Left out: {len(left)} genera ({share:.0f} of 100 colonies) and "
-        f"{len(choice.left_characters)} characters; the sheet names them."
+        f"Left out: {_count(len(left), 'genus', 'genera')} ({share:.0f} of 100 colonies) and "
+        f"{_count(len(choice.left_characters), 'character', 'characters')}; the sheet names them."
     )
     return "\n".join(lines)
 
@@ -127,7 +132,6 @@ def print_recording(
     programme: Programme | None, target: Path, printed: Printed, wish: tuple[str, str, bool]
 ) -> None:
     """Write sheets to record transects on."""
-    _check_target(target)
     method, survey, again = wish
     command = MakeRecordingSheets(method, survey, printed.paper, again)
     made = make_recording_sheets(programme, command, _now())
@@ -141,7 +145,8 @@ def print_recording(
         }  # fmt: skip
         print(json.dumps(found))
         return
-    of = f"{made.transects} transects" if made.transects else "any transect, blank"
+    told = _count(made.transects, "transect", "transects")
+    of = told if made.transects else "any transect, blank"
     print(
         f"{target}: {_pages(n)} of {made.sheets.paper.name} for {of}, "
         f"{made.sheets.lines} lines on each."
@@ -152,7 +157,6 @@ def print_practice(
     programme: Programme | None, target: Path, printed: Printed, wish: tuple[int, bool]
 ) -> None:
     """Write drawn colonies to be named."""
-    _check_target(target)
     items, answers = wish
     command = MakePracticeSheets(
         printed.region, items, paper=printed.paper, seed=printed.seed, answers=answers
@@ -177,16 +181,59 @@ def _now() -> datetime:
     return datetime.now().astimezone()
 
 
+def _count(n: int, one: str, many: str) -> str:
+    """Say a number of things."""
+    return f"{n} {one if n == 1 else many}"
+
+
 def _pages(n: int) -> str:
     """Say a number of pages."""
-    return "1 page" if n == 1 else f"{n} pages"
+    return _count(n, "page", "pages")
+
+
+def check_targets(targets: Sequence[Path]) -> None:
+    """Refuse, before any long work, what can't be written or is no place for a PDF.
+
+    Parameters
+    ----------
+    targets : sequence of Path
+        Files to write; an older sheet may be written over, nothing else.
+
+    Raises
+    ------
+    InputError
+        With the first that can't be meant.
+    """
+    for k, target in enumerate(targets):
+        _check_target(target)
+        if target.absolute() in {one.absolute() for one in targets[:k]}:
+            remedy = "Give each sheet a file of its own."
+            raise InputError([Fault(str(target), "", "one sheet", "two", remedy)])
 
 
 def _check_target(target: Path) -> None:
-    """Refuse, before any long work, what can't be written."""
+    """Refuse one file that can't be written, or that holds something else than a PDF."""
+    if target.suffix.lower() != ".pdf":
+        found = repr(target.suffix) if target.suffix else "none"
+        raise InputError([Fault(str(target), "", "an ending .pdf", found, "Name the file so.")])
+    if _holds_else(target):
+        found = "a file that is no PDF"
+        raise InputError([Fault(str(target), "", "a PDF or no file", found, "Choose another.")])
     if target.is_dir() or not target.absolute().parent.is_dir():
         found = "a folder" if target.is_dir() else "no folder for it"
         raise InputError([Fault(str(target), "", "a file to write", found, "Choose another.")])
+
+
+def _holds_else(target: Path) -> bool:
+    """Whether a file is there that is no PDF."""
+    if not target.is_file():
+        return False
+    try:
+        with target.open("rb") as stream:
+            start = stream.read(len(_PDF))
+    except OSError:
+        return True
+    return start not in {b"", _PDF}
 
 
 def _write(target: Path, data: bytes) -> None:

@@ -32,7 +32,8 @@ def records_of(frame: Frame, where: str) -> list[Mapping[str, object]]:
     Parameters
     ----------
     frame : data frame, mapping, or iterable of mappings
-        A data frame is anything that has ``to_dict("records")``; one mapping is one row.
+        A data frame is anything that has ``to_dict("records")``; one mapping, or one row of a
+        data frame, is one row.
     where : str
         What to call it in a fault.
 
@@ -51,7 +52,13 @@ def records_of(frame: Frame, where: str) -> list[Mapping[str, object]]:
     if twice:
         raise InputError([Fault(where, "columns", "each once", ", ".join(twice), "Keep one.")])
     to_dict = getattr(frame, "to_dict", None)
-    rows: object = to_dict("records") if callable(to_dict) else frame
+    rows: object = frame
+    if callable(to_dict):
+        try:
+            rows = to_dict("records")
+        except TypeError:
+            # A series: one row of a data frame, whose keys are the columns.
+            rows = to_dict()
     if isinstance(rows, Mapping):
         rows = [rows]
     if isinstance(rows, str | bytes) or not isinstance(rows, Iterable):

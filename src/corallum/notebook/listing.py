@@ -259,7 +259,7 @@ def _html(table: Listing) -> str:
     rest = _rest(table, table.most)
     caption = escape(table.caption)
     return (
-        f'<div role="region" aria-label="{caption}" tabindex="0" '
+        f'<div role="group" aria-label="{caption}" tabindex="0" '
         'style="overflow-x:auto;margin-bottom:1em">\n'
         '<table style="border-collapse:collapse">\n'
         f'<caption style="text-align:left;caption-side:top;padding:4px 0">{caption}</caption>\n'

@@ -63,6 +63,11 @@ _LABEL = (
 )  # fmt: skip
 
 
+def _count(n: int, noun: str) -> str:
+    """Say a number of things."""
+    return f"{n} {noun}{'' if n == 1 else 's'}"
+
+
 def _interval(one: Coefficient) -> str:
     """Write an interval."""
     return "–" if one.low is None else f"{number(one.low)} to {number(one.high)}"
@@ -202,8 +207,8 @@ class Agreement(Shown):
         """How much was read."""
         one = self.record
         return (
-            f"{one.n_items} items, {one.n_observers} observers, {len(one.labels)} labels, "
-            f"{one.n_readings} first readings."
+            f"{_count(one.n_items, 'item')}, {_count(one.n_observers, 'observer')}, "
+            f"{_count(len(one.labels), 'label')}, {_count(one.n_readings, 'first reading')}."
         )
 
     @property

@@ -42,13 +42,15 @@ _TITLES: Mapping[Method, str] = {
     Method.QUADRAT: "Quadrats, colonies counted",
     Method.QUADRAT_COVER: "Quadrats, cover judged",
 }
+# An empty sheet may be one that was not dived; the word is that which a slate is typed with.
+_NONE = "None at all: write the word nothing on the first line."
 _RULES: Mapping[Method, str] = {
     Method.LINE: "Write where each intercept begins and ends on the tape, and what it crosses.",
     Method.POINTS: "Write what lies under each point.",
     Method.PHOTO: "Write a line for each photo; what its points show is read ashore.",
-    Method.BELT: "Write a line for each colony whose centre is in the belt. No colony: nothing.",
-    Method.QUADRAT: "Write the quadrat on each line. No colony in any: nothing.",
-    Method.QUADRAT_COVER: "Write the quadrat on each line. No coral in any: nothing.",
+    Method.BELT: f"Write a line for each colony whose centre is in the belt. {_NONE}",
+    Method.QUADRAT: f"Write the quadrat on each line. {_NONE}",
+    Method.QUADRAT_COVER: f"Write the quadrat on each line. {_NONE}",
 }
 _EFFORT = (
     ("length_cm", "tape {:g} cm"), ("width_cm", "belt {:g} cm wide"),

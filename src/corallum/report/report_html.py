@@ -149,7 +149,7 @@ def _table(table: Table, italic: Collection[str], id_: str) -> str:
         rows.append(f'<tr><th scope="row"{sides[0]}>{_text(first, italic)}</th>{cells}</tr>')
     return (
         f'<p class="caption" id="{id_}">{_text(table.caption, italic)}</p>'
-        f'<div class="scroll" tabindex="0" role="region" aria-labelledby="{id_}">'
+        f'<div class="scroll" tabindex="0" role="group" aria-labelledby="{id_}">'
         f'<table aria-labelledby="{id_}"><thead><tr>{heads}</tr></thead>'
         f"<tbody>{''.join(rows)}</tbody></table></div>"
     )

@@ -14,8 +14,9 @@ __all__ = ["BELOW", "CAUTIONS", "Account", "Origin", "longest_account", "write_a
 
 BELOW = (
     "● always or usually   ○ often or sometimes   empty: rarely or never   – does not apply   "
-    "? not known   ! stings. A size is the range of 95 of 100 colonies. Heavy frame: sets the "
-    "genus best apart from the one named at the end of its row. Like stands beside like."
+    "? not known   ! known to sting; none is safe to touch. A size is the range of 95 of 100 "
+    "colonies. Heavy frame: sets the genus best apart from the one named at the end of its row. "
+    "Like stands beside like."
 )
 # Said on every sheet, whatever a reference says besides.
 CAUTIONS = (
@@ -82,7 +83,7 @@ def write_account(account: Account) -> tuple[Note, ...]:
         Note("Cautions.", _cautions(account.cautions)),
         Note(f"Genera left out ({len(genera)}):", _left(genera, share)),
         Note("Not to be told apart alive:", _pairs(account.pairs)),
-        Note(f"Characters left out ({len(characters)}):", f"{', '.join(characters) or 'none'}."),
+        Note(f"Characters left out ({len(characters)}):", _left_characters(characters)),
         Note("What it is worth.", _worth(account)),
         Note("Made from.", account.origin.text),
     )
@@ -115,7 +116,7 @@ def longest_account(
         f"Cautions. {CAUTIONS} {' '.join(cautions.values())} {', '.join(longest[:4])}",
         f"Genera left out (100), {_left(longest, 0.5)}",
         f"Not to be told apart alive, {_PAIRS} {pair * 3}",
-        f"Characters left out (10): {', '.join(ids)}.",
+        f"Characters left out (10): {_left_characters(ids)}",
         "What it is worth. " + "0" * 430,
         f"Made from. {origin.text}",
     )
@@ -136,6 +137,23 @@ def _left(genera: Sequence[str], share: float) -> str:
         return "none of the region's list."
     return (
         f"the most missed first, together {100 * share:.0f} of 100 colonies: {', '.join(genera)}."
+    )
+
+
+# What a diver sees first, and looks for first on a sheet.
+_FORM, _HABIT = "growth form", "branch habit"
+
+
+def _left_characters(labels: Sequence[str]) -> str:
+    """Write which characters are left out, and why that is no reason not to look."""
+    if not labels:
+        return "none."
+    told = f"{', '.join(labels)}. They would add least for the room that they take."
+    if _FORM not in labels:
+        return told
+    says = "" if _HABIT in labels else " (– under branch habit: it hardly ever branches)"
+    return (
+        f"{told} So it is with growth form, which has many drawings: look at it all the same{says}."
     )
 
 
