@@ -313,7 +313,7 @@ def test_a_change_is_said_in_a_sentence(reef: Reef) -> None:
     assert f"From Reef 2025 to Reef 2026 the cover of stony coral fell by {fall:.1f}" in words
     assert "The chance that it fell by more than 20 % of what it was is" in words
     assert "each is compared with itself" in words
-    assert "Other people read" not in words
+    assert "the same people read" not in words
 
 
 def test_a_corrected_change_leads_to_records(reef: Reef) -> None:
