@@ -222,13 +222,13 @@ def test_positions_notes_and_captions_are_kept_back(
 def test_rounded_positions_say_how_far_they_may_lie_off(
     programme: Programme, source: Exported, tmp_path: Path
 ) -> None:
-    """Rounded to 0.1 degree at the equator: half a diagonal, 7.9 km."""
+    """Rounded to 0.1 degree at the equator: half a diagonal, 7.8 km."""
     rule = parse_coordinate_rule("0.1")
     export_colonies(programme, ExportColonies(tmp_path / "a.zip", rule), NOW)
     core, _ = read(tmp_path / "a.zip")[source.first_colony]
 
     assert core["dataGeneralizations"] == "coordinates rounded to 0.1 degree"
-    assert float(core["coordinateUncertaintyInMeters"]) == pytest.approx(7871, abs=2)
+    assert float(core["coordinateUncertaintyInMeters"]) == pytest.approx(7845, abs=2)
 
 
 def test_originals_are_not_packed_where_positions_are_kept_back(
@@ -240,6 +240,12 @@ def test_originals_are_not_packed_where_positions_are_kept_back(
     with pytest.raises(InputError, match="expected photos that tell no position"):
         export_colonies(programme, command, NOW)
     assert list(tmp_path.iterdir()) == []
+
+
+def test_an_hour_that_is_not_known_is_not_told(archive: Path) -> None:
+    """A record may be typed in the evening: when it was begun is not when the colony was seen."""
+    with zipfile.ZipFile(archive) as packed:
+        assert b"eventTime" not in packed.read("occurrence.txt")
 
 
 def test_the_description_is_valid_and_names_what_is_there(archive: Path) -> None:

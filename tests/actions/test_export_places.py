@@ -100,6 +100,17 @@ def test_positions_are_withheld_with_the_notes_that_may_tell_them(made: Made) ->
     assert {one["geometry"] for one in withheld.values()} == {None}
 
 
+def test_a_rounded_position_says_how_far_it_may_lie_off(made: Made) -> None:
+    """Half a cell of 0.1 degree at the equator is 7.8 km (WGS84); exact ones say nothing."""
+    rounded = places(made, rule=parse_coordinate_rule("0.1")).values()
+    assert {one["properties"]["kind"] for one in rounded if one["geometry"]} >= {"site", "stratum"}
+    for one in rounded:
+        off = one["properties"].get("uncertainty_m")
+        assert (off is None) == (one["geometry"] is None)
+        assert off is None or 7840 < off < 7850
+    assert "uncertainty_m" not in export_places(made.team.programme, ExportPlaces()).text
+
+
 def test_a_colony_carries_no_persons_name(made: Made) -> None:
     """Nobody is named on a map."""
     text = export_places(made.team.programme, ExportPlaces()).text

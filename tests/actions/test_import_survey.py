@@ -249,6 +249,8 @@ FAULTS = {
     "a size without a unit": (EVENT, "sampleSizeUnit", "", "size and unit, or neither"),
     "properties": (EVENT, "dynamicProperties", "[1]", "an object of JSON, found '[1]'"),
     "a number": (MEASURES, "measurementValue", "many", "a number, found 'many'"),
+    "a number below 0": (MEASURES, "measurementValue", "-5", "a number not below 0, found -5"),
+    "no number": (MEASURES, "measurementValue", "nan", "a number, found 'nan'"),
     "a measurement": (
         MEASURES, "measurementType", "age", "a measurement of a line, found 'age'"
     ),

@@ -38,7 +38,8 @@ def events(path: Path) -> list[dict[str, str]]:
 def test_rounded_positions_say_what_was_done(placed: Team, tmp_path: Path) -> None:
     """Rounded to 0.1 degree: the position, its uncertainty, the words for it, and no notes.
 
-    -1.23456 and 85.54321 round to -1.2 and 85.5; half a step is 5566 m each way, 7871 m across.
+    -1.23456 and 85.54321 round to -1.2 and 85.5; half a step there is
+    5529 m north and 5565 m east on WGS84, 7845 m across.
     """
     survey = find_survey(placed.programme, "Placed")
     target = tmp_path / "a.zip"
@@ -46,7 +47,7 @@ def test_rounded_positions_say_what_was_done(placed: Team, tmp_path: Path) -> No
     export_survey(placed.programme, ExportSurvey(survey, target, rule), NOW)
     for row in events(target)[1:]:
         assert (row["decimalLatitude"], row["decimalLongitude"]) == ("-1.2", "85.5")
-        assert row["coordinateUncertaintyInMeters"] == "7871"
+        assert row["coordinateUncertaintyInMeters"] == "7845"
         assert row["dataGeneralizations"] == "coordinates rounded to 0.1 degree"
         assert "notes withheld" in row["informationWithheld"]
         assert row["eventRemarks"] == row["locationRemarks"] == ""
@@ -57,7 +58,7 @@ def test_rounded_positions_say_what_was_done(placed: Team, tmp_path: Path) -> No
     [
         pytest.param(EXACT, 0.0, TELLTALE, id="exact"),
         pytest.param(
-            CoordinateRule(1), 0.05, "Position rounded before it came here: within 7871 m.",
+            CoordinateRule(1), 0.05, "Position rounded before it came here: within 7845 m.",
             id="rounded",
         ),
         pytest.param(CoordinateRule(told=False), None, "", id="withheld"),
@@ -68,8 +69,7 @@ def test_a_site_comes_as_exactly_as_it_was_told(
 ) -> None:
     """A rounded position says so in the note of the site, and does not pass for an exact one.
 
-    Half of 0.1 degree is at most 5566 m along either way (a degree is 111.32 km at most), so
-    7871 m across.
+    Half of 0.1 degree is 5529 m north and 5565 m east there (WGS84), so 7845 m across.
     """
     survey, target = find_survey(placed.programme, "Placed"), tmp_path / "a.zip"
     export_survey(placed.programme, ExportSurvey(survey, target, rule), NOW)

@@ -47,6 +47,28 @@ def test_out_and_in_again(run: Runner, source: Exported, there: Path, tmp_path: 
     assert "found one that is here already, as 'Brought'" in again.err
 
 
+def test_an_archive_that_was_edited_says_so(
+    run: Runner, source: Exported, there: Path, tmp_path: Path
+) -> None:
+    """A table that has another hash than the list says is named when it is looked at."""
+    run("export", "darwin-core", source.folder, tmp_path / "a.zip", "--survey", "Belt")
+    with (
+        zipfile.ZipFile(tmp_path / "a.zip") as found,
+        zipfile.ZipFile(tmp_path / "b.zip", "w") as made,
+    ):
+        for name in found.namelist():
+            data = found.read(name)
+            deeper = data.replace(b"\t4.2\t4.2\t", b"\t5.2\t5.2\t")
+            made.writestr(name, deeper if name == "event.txt" else data)
+    (whole,) = run("survey", "import", there, "New", tmp_path / "a.zip", "--look", "--json").objects
+    (edited,) = run(
+        "survey", "import", there, "New", tmp_path / "b.zip", "--look", "--json"
+    ).objects
+    assert (whole["altered"], edited["altered"]) == ([], ["event.txt"])
+    said = run("survey", "import", there, "New", tmp_path / "b.zip", "--look").out
+    assert "somebody edited it: event.txt." in said
+
+
 def test_a_file_that_is_there_stays(run: Runner, source: Exported, tmp_path: Path) -> None:
     """Status 2 and a line that says what to do; with --replace it gives way."""
     target = tmp_path / "a.zip"
@@ -79,3 +101,22 @@ def test_what_is_no_archive_is_refused(run: Runner, there: Path, tmp_path: Path)
     found = run("survey", "import", there, "New", target)
     assert found.status == 2
     assert "expected a file meta.xml, found none" in found.err
+
+
+@pytest.mark.parametrize(
+    ("words", "option"),
+    [
+        (("--survey", "Belt", "--originals"), "--originals"),
+        (("--estimates",), "--estimates"),
+        (("--no-absences",), "--no-absences"),
+        (("--photos", "--originals"), "--photos"),
+    ],
+)
+def test_an_option_that_would_do_nothing_is_refused(
+    run: Runner, source: Exported, tmp_path: Path, words: tuple[str, ...], option: str
+) -> None:
+    """Whoever asks for originals of a survey is told, and nothing is written."""
+    found = run("export", "darwin-core", source.folder, tmp_path / "a.zip", *words)
+    assert (found.status, found.out) == (2, "")
+    assert f"expected no {option} beside" in found.err
+    assert list(tmp_path.iterdir()) == []

@@ -152,3 +152,10 @@ def test_a_file_too_large_or_not_there_is_one_line(run: Runner, tmp_path: Path) 
     assert "expected at most 1 MB" in found.err
     found = run("reference", "import", tmp_path / "none", tmp_path / "new")
     assert (found.status, len(found.faults)) == (2, 1)
+
+
+def test_nexus_in_two_bytes_a_sign_is_told_from_xml(tmp_path: Path) -> None:
+    """A NEXUS file saved as UTF-16 is to be saved as UTF-8; it is not taken for broken XML."""
+    data = "#NEXUS\nBEGIN TAXA;\nEND;\n".encode("utf-16")
+    with pytest.raises(InputError, match=r"expected UTF-8 text.*Save the file as UTF-8"):
+        import_reference(data, "a.nex", tmp_path / "new", lambda _: None)

@@ -32,23 +32,37 @@ def test_a_position_that_is_not_known_stays_so() -> None:
     assert EXACT.at(1.0, None) is None
 
 
+def _degrees_m(latitude: float) -> tuple[float, float]:
+    """Metres in a degree north and east on WGS84 (NIMA TR8350.2: a = 6378137, 1/f = 298.257...)."""
+    a, flattening = 6_378_137.0, 1 / 298.257_223_563
+    squared = flattening * (2 - flattening)
+    sine = math.sin(math.radians(latitude))
+    meridian = a * (1 - squared) / (1 - squared * sine**2) ** 1.5
+    prime = a / math.sqrt(1 - squared * sine**2)
+    return math.radians(meridian), math.radians(prime) * math.cos(math.radians(latitude))
+
+
 @pytest.mark.parametrize("step", ["1", "0.1", "0.01", "0.001"])
 @given(latitude=_latitudes, longitude=_longitudes)
 def test_rounding_moves_a_position_no_further_than_said(
     step: str, latitude: float, longitude: float
 ) -> None:
-    """The distance on a sphere of WGS84's greatest radius is at most the uncertainty."""
+    """What is said of the told latitude holds for every position that comes to it."""
     rule = parse_coordinate_rule(step)
     at = rule.at(latitude, longitude)
-    most = rule.uncertainty_m(latitude)
-
     assert at is not None
+    most = rule.uncertainty_m(at[0])
+
     assert most is not None
-    north, east = math.radians(at[0] - latitude), math.radians(at[1] - longitude)
-    narrowest = min(abs(at[0]), abs(latitude))
-    moved = 6_378_137.0 * math.hypot(north, east * math.cos(math.radians(narrowest)))
-    # Half a step of latitude makes meridians lie a little closer or wider.
-    assert moved <= most * 1.01
+    north = _degrees_m(max(abs(at[0]), abs(latitude)))[0] * (at[0] - latitude)
+    east = _degrees_m(min(abs(at[0]), abs(latitude)))[1] * (at[1] - longitude)
+    assert math.hypot(north, east) <= most + 1e-6
+
+
+def test_the_uncertainty_of_a_cell_is_half_its_diagonal() -> None:
+    """At the equator a degree is 110.6 km north and 111.3 km east (NIMA TR8350.2)."""
+    assert parse_coordinate_rule("0.1").uncertainty_m(0.0) == pytest.approx(7845, abs=2)
+    assert parse_coordinate_rule("1").uncertainty_m(90.0) == pytest.approx(55_850, abs=20)
 
 
 @pytest.mark.parametrize("text", ["", "0.5", "close", "1e-2", "-0.01", "nan"])

@@ -133,7 +133,7 @@ def export_colonies(
             remedy = "Start a colony first."
             raise InputError([Fault("colonies", "", "at least one colony", "none", remedy)])
         context = colony_context(programme, connection, command)
-        work = Work(command.target, _key(connection, command), replace=command.replace)
+        work = Work(command.target, _key(programme, connection, command), replace=command.replace)
         kept, found = len(work.done), _Found()
         for done in range(0, len(ids), _PAGE):
             parts = [store.load_parts(connection, id_) for id_ in ids[done : done + _PAGE]]
@@ -148,8 +148,8 @@ def export_colonies(
     texts = {META: write_meta(DESCRIBED), EML: write_eml(dataset)}
     digest = pack(work, MEMBERS, texts, photos,
                   lambda share: progress(_TABLES + (1 - _TABLES) * share))  # fmt: skip
-    notes = () if command.rule.exact else ("Notes and captions were left out, as they may tell "
-                                           "positions.",)  # fmt: skip
+    left_out = "Notes, captions, questions and reasons were left out, as they may tell positions."
+    notes = () if command.rule.exact else (left_out,)
     return SurveyWritten(command.target, digest, rows, kept, len(photos), gone, notes)
 
 
@@ -171,11 +171,15 @@ def _check(command: ExportColonies) -> None:
         raise InputError(faults)
 
 
-def _key(connection: Connection, command: ExportColonies) -> str:
-    """Return what must be the same for parts to be taken up again."""
+def _key(programme: Programme, connection: Connection, command: ExportColonies) -> str:
+    """Return what must be the same for parts to be taken up again.
+
+    Names of genera and the programme's settings stand in files of their own, not in the history.
+    """
     head = history_head(connection)
-    wishes = [corallum.__version__, head.entry, head.seal, repr(command.rule), command.licence,
-              command.photos, _PAGE]  # fmt: skip
+    wishes = [corallum.__version__, programme_library(programme).compiled.hash,
+              reference_version(programme), repr(programme.settings), head.entry, head.seal,
+              repr(command.rule), command.licence, command.photos, _PAGE]  # fmt: skip
     return hashlib.sha256(json.dumps(wishes).encode()).hexdigest()
 
 

@@ -153,6 +153,11 @@ class _Writer:
         said = self.rule.withheld or self.rule.generalised or "coordinates as kept"
         return {"position_of": position, "coordinates": said}
 
+    def _off(self, points: tuple[Degrees, ...]) -> dict[str, int]:
+        """Say how far rounded points may lie off, in metres; nothing of exact ones."""
+        far = [self.rule.uncertainty_m(latitude) for latitude, _ in points]
+        return {"uncertainty_m": max(one for one in far if one is not None)} if any(far) else {}
+
     def _note(self, note: str) -> dict[str, str]:
         """Return a note, where it may be told."""
         return {"note": note} if self.rule.exact else {}
@@ -176,8 +181,14 @@ class _Writer:
             if one.id not in used:
                 continue
             about = {"kind": "site", "name": one.name, "region": one.region}
-            about |= self._note(one.note) | self._told("the site")
-            yield Place(f"site {one.id}", self._position(one.id), about)
+            at = self._position(one.id)
+            told: dict[str, Value] = {
+                **about,
+                **self._note(one.note),
+                **self._told("the site"),
+                **self._off(at),
+            }
+            yield Place(f"site {one.id}", at, told)
 
     def transects(self) -> Iterator[Place]:
         """Yield the transects of each survey."""
@@ -203,7 +214,7 @@ class _Writer:
             "stratum": stratum, "method": survey.plan.method.value,
             "date": one.date.isoformat() if one.date else None,
             "depth_m": survey.depths.get(one.id), "has_slate": one.id in survey.depths,
-            **self._note(one.note), **self._told(of),
+            **self._note(one.note), **self._told(of), **self._off(points),
         }  # fmt: skip
         return Place(f"transect {one.id}", points, about, line=len(points) == 2)
 
@@ -219,7 +230,7 @@ class _Writer:
         names = tuple(self.known[site].name for site in one.sites)
         about: dict[str, Value] = {
             "kind": "stratum", "name": one.name, "survey": survey.event.name, "area": one.area,
-            "sites": names, **self._told("its sites"),
+            "sites": names, **self._told("its sites"), **self._off(points),
         }  # fmt: skip
         return Place(id_, tuple(dict.fromkeys(points)), about)
 
@@ -237,12 +248,13 @@ class _Writer:
     def _colony(self, row: ColonyRow) -> Place:
         """Return one colony, at its site."""
         event = self.events.get(row.event or "")
-        site = self.known.get(row.site or "")
+        site, at = self.known.get(row.site or ""), self._position(row.site)
         about = {
             "kind": "colony", "number": row.number, "name": row.name,
             "identification": row.shown_name or None, "status": row.status,
             "probability": row.probability, "region": row.region,
             "site": site.name if site else None, "event": event.name if event else None,
             "seen_on": row.seen_on.isoformat(), **self._told("the site of the colony"),
+            **self._off(at),
         }  # fmt: skip
-        return Place(f"colony {row.id}", self._position(row.site), about)
+        return Place(f"colony {row.id}", at, about)

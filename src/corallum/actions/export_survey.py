@@ -17,6 +17,7 @@ from pathlib import Path
 import corallum
 from corallum.actions.export_survey_about import SurveyAbout, about_survey, survey_dataset
 from corallum.actions.export_survey_figures import figure_rows
+from corallum.actions.programme_reference import programme_library, reference_version
 from corallum.actions.unit_of_work import check_id
 from corallum.errors import CorallumError, Fault, InputError
 from corallum.exchange.archive.eml import EML, LICENCES, write_eml
@@ -130,7 +131,7 @@ def export_survey(
         head = stream.history_head(connection)
         about = about_survey(programme, connection, command.survey, command.rule,
                              absences=command.absences)  # fmt: skip
-        work = Work(command.target, _key(head, command), replace=command.replace)
+        work = Work(command.target, _key(programme, head, command), replace=command.replace)
         kept = len(work.done)
         if not kept:
             _write_events(work, about)
@@ -150,10 +151,15 @@ def export_survey(
     return SurveyWritten(command.target, digest, rows, kept, len(photos), gone, tuple(notes))
 
 
-def _key(head: stream.Head, command: ExportSurvey) -> str:
-    """Return what must be the same for parts to be taken up again."""
+def _key(programme: Programme, head: stream.Head, command: ExportSurvey) -> str:
+    """Return what must be the same for parts to be taken up again.
+
+    Names of genera and the programme's settings stand in files of their own, not in the history.
+    """
     wishes = [
-        corallum.__version__, head.entry, head.seal, command.survey, repr(command.rule),
+        corallum.__version__, programme_library(programme).compiled.hash,
+        reference_version(programme), repr(programme.settings),
+        head.entry, head.seal, command.survey, repr(command.rule),
         command.absences, command.estimates, _PAGE,
     ]  # fmt: skip
     return hashlib.sha256(json.dumps(wishes).encode()).hexdigest()

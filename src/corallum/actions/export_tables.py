@@ -22,6 +22,8 @@ from corallum.store.programme import Programme
 __all__ = ["ExportTables", "TablesFound", "export_tables"]
 
 Row = Mapping[str, Value]
+# What somebody wrote in their own words: it may tell where something is.
+_FREE = ("note", "caption", "question", "reason")
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,8 +76,8 @@ def export_tables(
         numbers = PeopleNumbers(connection, named=command.named)
         survey_rows = SurveyRows(connection, numbers, command.rule)
         rows = _survey_tables(out, survey_rows)
-        rows |= _colony_tables(out, programme, connection, numbers, progress)
-        back = _bring_back(out, survey_rows) if command.named else ()
+        rows |= _colony_tables(out, programme, connection, (numbers, command.rule), progress)
+        back = _bring_back(out, survey_rows, command.rule) if command.named else ()
         out.table(DICTIONARY.file, DICTIONARY.header, map(DICTIONARY.cells, dictionary_rows()))
         out.text("README.txt", readme(programme.settings.name, _facts(command), rows))
     progress(1.0)
@@ -84,10 +86,20 @@ def export_tables(
 
 def _facts(command: ExportTables) -> dict[str, str]:
     """Say what was asked for."""
+    notes = "as written" if command.rule.exact else "left out, as they may tell positions"
     return {
         "Positions": command.rule.withheld or command.rule.generalised or "as kept, on WGS84",
+        "Notes, captions, questions, reasons": notes,
         "People": "by number and name" if command.named else "by number, without their names",
     }
+
+
+def _told(row: Row, rule: CoordinateRule) -> Row:
+    """Return a row as it may be told: without free texts unless positions are exact."""
+    if rule.exact:
+        return row
+    free = ("text", *_FREE) if row.get("kind") == "note" else _FREE
+    return {name: None if name in free else value for name, value in row.items()}
 
 
 def _survey_tables(out: TablesOut, rows: SurveyRows) -> dict[str, int]:
@@ -95,7 +107,9 @@ def _survey_tables(out: TablesOut, rows: SurveyRows) -> dict[str, int]:
     found = {}
     for table in SURVEY_TABLES:
         made: Iterator[Row] = getattr(rows, table.name)()
-        found[table.name] = out.table(table.file, table.header, map(table.cells, made))
+        found[table.name] = out.table(
+            table.file, table.header, (table.cells(_told(row, rows.rule)) for row in made)
+        )
     return found
 
 
@@ -103,17 +117,18 @@ def _colony_tables(
     out: TablesOut,
     programme: Programme,
     connection: Connection,
-    numbers: PeopleNumbers,
+    telling: tuple[PeopleNumbers, CoordinateRule],
     progress: Callable[[float], None],
 ) -> dict[str, int]:
     """Write the tables of colonies in one pass over them."""
+    numbers, rule = telling
     tables = {table.name: table for table in COLONY_TABLES}
     cells: dict[str, list[list[str | int | float | None]]] = {name: [] for name in tables}
     ids = tuple(colony_ids(connection, withdrawn=True))
     maker = ColonyRows(numbers)
     for done, id_ in enumerate(ids, start=1):
         for name, row in maker.all(load_colony(connection, id_)):
-            cells[name].append(tables[name].cells(row))
+            cells[name].append(tables[name].cells(_told(row, rule)))
         progress(done / (len(ids) + 1))
     cells["photos"] = list(map(tables["photos"].cells, photo_table(programme, connection)))
     return {
@@ -122,7 +137,7 @@ def _colony_tables(
     }
 
 
-def _bring_back(out: TablesOut, rows: SurveyRows) -> tuple[str, ...]:
+def _bring_back(out: TablesOut, rows: SurveyRows, rule: CoordinateRule) -> tuple[str, ...]:
     """Write the slates of each survey as an import takes them."""
     files = []
     for number, (survey, plan) in enumerate(rows.plans.items(), start=1):
@@ -130,6 +145,10 @@ def _bring_back(out: TablesOut, rows: SurveyRows) -> tuple[str, ...]:
         if slates:
             file = file_name(number, rows.event_names[survey])
             header, cells = back_table(slates, plan.method)
+            if not rule.exact:
+                kept = [i for i, name in enumerate(header) if name not in _FREE]
+                header = tuple(header[i] for i in kept)
+                cells = [[row[i] for i in kept] for row in cells]
             out.table(file, header, iter(cells))
             files.append(file)
     return tuple(files)

@@ -20,6 +20,7 @@ from corallum.actions.survey_plans import check_effort
 from corallum.actions.unit_of_work import Unit, check_line, unit_of_work
 from corallum.errors import Fault, InputError, UnknownNameError
 from corallum.exchange.sheet import shown
+from corallum.exchange.survey_archive.bounds import impossible_numbers
 from corallum.exchange.survey_archive.read import ArchivedSlate, ArchivedSurvey, read_survey_archive
 from corallum.records.programme import Person, Role, Site
 from corallum.records.survey import SCATTERS, Decision, Slate, SurveyPlan
@@ -205,6 +206,10 @@ class _Check:
             return
         for one in slate_faults(slate.method, slate.effort, slate.depth_m, slate.date, today):
             yield replace(one, where=self.file, place=f"row {slate.row}, {one.place}")
+        for number, line in enumerate(slate.lines, start=1):
+            for name, expected, told in impossible_numbers(line):
+                place = f"{slate.id}, line {number}, {name}"
+                yield self._fault(place, expected, told, "Mend it, or export it again.")
 
     def _labels(self) -> Iterator[Fault]:
         """Find names that mean nothing, or another thing, in the reference here."""

@@ -217,7 +217,9 @@ def import_reference(
 def _kind_of(data: bytes, name: str) -> str:
     """Say what kind of file it is, by how it begins."""
     if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
-        return "SDD"
+        # XML may be written in two bytes a sign; NEXUS is refused where it is decoded.
+        wide = data[:2000].decode("utf-16", "replace").lstrip()
+        return "NEXUS" if wide[:6].upper() == "#NEXUS" else "SDD"
     head = data[:1000].removeprefix(b"\xef\xbb\xbf").lstrip()
     if head.startswith(b"<"):
         return "SDD"

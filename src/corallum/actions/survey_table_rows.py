@@ -91,6 +91,7 @@ class SurveyRows:
             yield {
                 "site": one.id, "name": one.name, "region": one.region, "latitude_deg": at[0],
                 "longitude_deg": at[1], "note": self._note(one.note),
+                "uncertainty_m": None if at[0] is None else self.rule.uncertainty_m(at[0]),
                 "coordinates": self.rule.withheld or self.rule.generalised,
             }  # fmt: skip
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from corallum.cli.progress import progress_bar
+from corallum.errors import Fault, InputError
 
 if TYPE_CHECKING:
     from corallum.actions.export_survey import SurveyWritten
@@ -92,6 +93,11 @@ def darwin_core(  # noqa: PLR0913, PLR0917  each option is an argument to the pa
     from corallum.actions.survey_plans import find_survey  # noqa: PLC0415
     from corallum.exchange.coordinates import parse_coordinate_rule  # noqa: PLC0415
 
+    if survey is None:
+        _refuse({"--estimates": estimates, "--no-absences": not absences}, "colonies")
+        _refuse({"--photos": photos and originals}, "--originals")
+    else:
+        _refuse({"--originals": originals}, "a survey")
     rule = parse_coordinate_rule(coordinates)
     who, under = tuple(creator or ()), licence.value if licence else ""
     now = datetime.now().astimezone()
@@ -112,6 +118,17 @@ def darwin_core(  # noqa: PLR0913, PLR0917  each option is an argument to the pa
     finally:
         programme.close()
     print(json.dumps(_object(found))) if as_json else _say(found)
+
+
+def _refuse(wishes: dict[str, bool], what: str) -> None:
+    """Refuse options that would do nothing: whoever gave one expects that it does."""
+    faults = [
+        Fault(option, "", f"no {option} beside {what}", "it", "Leave it out.")
+        for option, given in wishes.items()
+        if given
+    ]
+    if faults:
+        raise InputError(faults)
 
 
 def _object(found: SurveyWritten) -> dict[str, Any]:

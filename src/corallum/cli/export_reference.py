@@ -13,6 +13,7 @@ import typer
 
 from corallum.cli.progress import progress_bar
 from corallum.errors import Fault, InputError
+from corallum.exchange.text_file import write_bytes
 
 if TYPE_CHECKING:
     from corallum.actions.reference_exchange import Imported, Written
@@ -135,16 +136,7 @@ def _write(found: Written, out: str, as_json: bool) -> None:
         sys.stdout.buffer.write(found.data)
         sys.stdout.buffer.flush()
         return
-    try:
-        with Path(out).open("xb") as stream:
-            stream.write(found.data)
-    except FileExistsError as error:
-        fault = Fault(out, "", "a new file", "one that is there", "Choose another name.")
-        raise InputError([fault]) from error
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        fault = Fault(out, "", "a file that can be written", reason, "Check the path.")
-        raise InputError([fault]) from error
+    write_bytes(Path(out), found.data)
     if as_json:
         print(json.dumps({
             "file": out, "bytes": len(found.data), "genera": found.genera, "forms": found.forms,

@@ -192,6 +192,7 @@ def archive_object(found: ArchiveFound, *, written: bool) -> dict[str, Any]:
         "written": written, "survey": found.name, "id": one.id, "slates": len(one.slates),
         "lines": found.lines, "transects": len(one.transects), "readings": len(one.readings),
         "decisions": len(one.answers), "new_sites": list(found.new_sites),
+        "altered": list(found.survey.altered),
     }  # fmt: skip
 
 
@@ -202,6 +203,8 @@ def print_archive(found: ArchiveFound, *, written: bool) -> None:
         f"{found.name}: {len(one.slates)} slates, {found.lines} lines, {len(one.readings)} second "
         f"readings: {'written' if written else 'looked at, nothing written'}."
     )
+    if found.survey.altered:
+        print(f"Not as it was written, so somebody edited it: {', '.join(found.survey.altered)}.")
     if found.new_sites:
         were = "were not here, and belong to the programme now" if written else "are not here yet"
         print(f"Sites that {were}: {', '.join(found.new_sites)}.")

@@ -13,8 +13,8 @@ from corallum.errors import Fault, InputError
 __all__ = ["EXACT", "WITHHELD", "CoordinateRule", "parse_coordinate_rule"]
 
 _STEPS = {"1": 0, "0.1": 1, "0.01": 2, "0.001": 3}
-# A degree at the equator of WGS84, rounded up; nowhere is one of longitude longer.
-_DEGREE_M = 111_320.0
+# Half the equator's diameter of WGS84 in metres, and the square of its eccentricity.
+_RADIUS_M, _E2 = 6_378_137.0, 0.006_694_379_990_14
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,11 +58,29 @@ class CoordinateRule:
         return "" if self.told else "coordinates withheld"
 
     def uncertainty_m(self, latitude: float) -> int | None:
-        """Return how far rounding moves a position at most, in metres; None where it doesn't."""
+        """Return how far rounding moves a position at most, in metres; None where it doesn't.
+
+        Give the latitude as it is told: what is said of the exact one would tell it.
+        """
         if not self.told or self.decimals is None:
             return None
-        half = 0.5 * 10.0**-self.decimals * _DEGREE_M
-        return math.ceil(math.hypot(half, half * math.cos(math.radians(latitude))))
+        half = 0.5 * 10.0**-self.decimals
+        # Of all positions that come to this latitude, degrees of longitude are longest at the
+        # one next to the equator, degrees of latitude at the one next to a pole.
+        inner, outer = max(0.0, abs(latitude) - half), min(90.0, abs(latitude) + half)
+        return math.ceil(math.hypot(half * _degree_north_m(outer), half * _degree_east_m(inner)))
+
+
+def _degree_north_m(latitude: float) -> float:
+    """Return the length of a degree along a meridian of WGS84, in metres."""
+    flat = 1 - _E2 * math.sin(math.radians(latitude)) ** 2
+    return math.radians(_RADIUS_M) * (1 - _E2) / (flat * math.sqrt(flat))
+
+
+def _degree_east_m(latitude: float) -> float:
+    """Return the length of a degree along a parallel of WGS84, in metres."""
+    flat = 1 - _E2 * math.sin(math.radians(latitude)) ** 2
+    return math.radians(_RADIUS_M) * math.cos(math.radians(latitude)) / math.sqrt(flat)
 
 
 EXACT = CoordinateRule()

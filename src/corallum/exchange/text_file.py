@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import IO
 
 from corallum.errors import Fault, InputError
 
-__all__ = ["read_text", "write_text"]
+__all__ = ["read_text", "write_bytes", "write_text"]
 
 _PIECE = 1_000_000
 
@@ -72,8 +74,23 @@ def _decode(raw: bytes, name: str) -> str:
         raise InputError([fault]) from error
 
 
+@contextmanager
+def _or_nothing(path: Path) -> Iterator[None]:
+    """Take a file away that could not be written to its end: half of it looks whole."""
+    try:
+        yield
+    except BaseException:
+        path.unlink(missing_ok=True)
+        raise
+
+
 def write_text(path: Path, text: str) -> None:
-    """Write a new text file, never over one that is there.
+    """Write a new text file, never over one that is there; see ``write_bytes``."""
+    write_bytes(path, text.encode())
+
+
+def write_bytes(path: Path, data: bytes) -> None:
+    """Write a new file, whole or not at all, never over one that is there.
 
     Raises
     ------
@@ -81,12 +98,14 @@ def write_text(path: Path, text: str) -> None:
         Where something is there already, or can't be written.
     """
     try:
-        with path.open("x", encoding="utf-8", newline="") as stream:
-            stream.write(text)
+        with path.open("xb") as stream, _or_nothing(path):
+            stream.write(data)
+            stream.flush()
     except FileExistsError as error:
         fault = Fault(str(path), "", "a new file", "one that is there", "Choose another name.")
         raise InputError([fault]) from error
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
-        fault = Fault(str(path), "", "a file that can be written", reason, "Check the path.")
+        remedy = "Check the path, and the room on the disk."
+        fault = Fault(str(path), "", "a file that can be written", reason, remedy)
         raise InputError([fault]) from error

@@ -23,6 +23,7 @@ _SPACE = "http://rs.tdwg.org/dwc/text/"
 _SCHEMA = "http://www.w3.org/2001/XMLSchema-instance"
 _ESCAPES = {"\\t": "\t", "\\n": "\n", "\\r": "\r", "\\r\\n": "\r\n"}
 _MOST_COLUMN = 500
+_MOST_DIGITS = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,7 +200,7 @@ def _fields(
 def _number(node: etree._Element | None, place: str, what: str, faults: list[Fault]) -> int | None:
     """Return the column that a node names."""
     text = "" if node is None else node.get("index", "")
-    if text.isascii() and text.isdigit() and int(text[:9]) <= _MOST_COLUMN:
+    if _is_small(text) and int(text) <= _MOST_COLUMN:
         return int(text)
     remedy = "Number columns from 0."
     faults.append(Fault(META, place, f"the column of {what}", repr(text)[:40], remedy))
@@ -214,10 +215,10 @@ def _form(node: etree._Element, place: str, faults: list[Fault]) -> TextForm | N
     encoding = node.get("encoding", "UTF-8")
     header = node.get("ignoreHeaderLines", "0")
     wrong = [
-        ("fieldsTerminatedBy", separator, len(separator) == 1 and separator not in "\n\r"),
-        ("fieldsEnclosedBy", quote, len(quote) <= 1),
+        ("fieldsTerminatedBy", separator, len(separator) == 1 and separator not in f"\n\r{quote}"),
+        ("fieldsEnclosedBy", quote, len(quote) <= 1 and quote not in tuple(" \n\r\t")),
         ("encoding", encoding, _is_known(encoding)),
-        ("ignoreHeaderLines", header, header.isascii() and header.isdigit()),
+        ("ignoreHeaderLines", header, _is_small(header)),
     ]
     for name, found, right in wrong:
         if not right:
@@ -227,6 +228,11 @@ def _form(node: etree._Element, place: str, faults: list[Fault]) -> TextForm | N
     if not all(right for _, _, right in wrong):
         return None
     return TextForm(separator, quote, encoding.lower(), int(header))
+
+
+def _is_small(text: str) -> bool:
+    """Whether a text is a whole number of a few digits."""
+    return text.isascii() and text.isdigit() and len(text) <= _MOST_DIGITS
 
 
 def _is_known(encoding: str) -> bool:

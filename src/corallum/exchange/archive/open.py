@@ -13,8 +13,13 @@ from corallum.exchange.archive.terms import short_name, uri_of
 from corallum.exchange.archive.text_table import read_rows
 from corallum.exchange.archive.unpack import Limits, Unpacked, open_zip
 
-__all__ = ["Archive", "Needed", "open_archive"]
+__all__ = ["OTHER_VERSION", "Archive", "Needed", "open_archive"]
 
+OTHER_VERSION = (
+    "A newer corallum may have written it: update the one here, or export it again there with "
+    "this version."
+)
+"""What to do about an archive whose mark has another number."""
 _MOST_META = 1_000_000
 _MOST_FAULTS = 100
 Needed = Mapping[str, Sequence[str]]
@@ -54,7 +59,9 @@ class Archive:
         names = [short_name(term) if term else "" for term in shape.terms]
         defaults = {short_name(term): value for term, value in shape.defaults.items()}
         with self.unpacked.open(shape.file) as stream:
-            read = read_rows(stream, shape.file, len(shape.terms), shape.form, self.faults)
+            read = read_rows(
+                stream, shape.file, len(shape.terms), shape.form, self.faults, shape.names
+            )
             for number, cells in read:
                 row = dict(defaults)
                 row.update(zip(names, cells, strict=True))

@@ -20,6 +20,7 @@ from pathlib import Path
 from typing import IO, Any
 
 from corallum.errors import Fault, InputError
+from corallum.exchange.archive.lock import LOCK, hold
 from corallum.exchange.archive.text_table import TAB, TableWriter, TextForm
 
 __all__ = ["HASHES", "Member", "Work", "pack"]
@@ -56,17 +57,23 @@ class Work:
     Raises
     ------
     InputError
-        Where the folder can't be written, or the target is there already.
+        Where the folder can't be written, the target is there already, or another process
+        is writing it.
     """
 
     def __init__(self, target: Path, key: str, *, replace: bool = False) -> None:
         self.target, self.key = target, key
         self.folder = target.with_name(f".{target.name}.parts")
+        if target.is_dir():
+            remedy = "Give the name of the zip too."
+            raise InputError([Fault(str(target), "", "the name of a file", "a folder", remedy)])
         if target.exists() and not replace:
             fault = Fault(str(target), "", "a new file", "one that is there",
                           "Choose another name, or give --replace.")  # fmt: skip
             raise InputError([fault])
         with _writable(target):
+            self.folder.mkdir(parents=True, exist_ok=True)
+            hold(self.folder, target, self)
             self._steps = self._kept()
 
     def _kept(self) -> list[dict[str, Any]]:
@@ -82,9 +89,10 @@ class Work:
             if not all(self._is_whole(part) for part in step["parts"].values()):
                 break
             kept.append(step)
-        if not kept and self.folder.exists():
-            shutil.rmtree(self.folder)
-        self.folder.mkdir(parents=True, exist_ok=True)
+        if not kept:
+            for path in self.folder.iterdir():
+                if path.name != LOCK:
+                    path.unlink()
         return kept
 
     def _is_whole(self, part: Mapping[str, Any]) -> bool:

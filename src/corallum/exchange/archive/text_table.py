@@ -23,6 +23,8 @@ Cell = str | int | float | None
 _BROKEN = re.compile("[\udc80-\udcff]")
 _WIDE_MARKS = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
 _SHOWN = 30
+# Letters of the longest cell: the history of a colony is one.
+_MOST_CELL = 20_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +106,12 @@ def _line(row: Sequence[str], form: TextForm) -> str:
 
 
 def read_rows(
-    stream: IO[bytes], file: str, columns: int, form: TextForm, faults: list[Fault]
+    stream: IO[bytes],
+    file: str,
+    columns: int,
+    form: TextForm,
+    faults: list[Fault],
+    names: Sequence[str] = (),
 ) -> Iterator[tuple[int, list[str]]]:
     """Yield the rows of a table that can be read, with their numbers.
 
@@ -120,6 +127,8 @@ def read_rows(
         Separator, quotes, encoding and how many rows are header.
     faults : list of Fault
         Gets every row that can't be read; such rows are not yielded.
+    names : sequence of str
+        Of the columns; a header that has one of them in another's place is a fault.
 
     Yields
     ------
@@ -134,10 +143,15 @@ def read_rows(
         text, delimiter=form.separator, quotechar=form.quote or None, strict=bool(form.quote),
         quoting=csv.QUOTE_MINIMAL if form.quote else csv.QUOTE_NONE,
     )  # fmt: skip
-    number = 0
+    number, limit = 0, csv.field_size_limit(_MOST_CELL)
     try:
         for number, row in enumerate(reader, start=1):
             if number <= form.header_rows or not row:
+                if number == form.header_rows and (
+                    fault := _other_marks(row, columns, file, form) or _moved(row, names, file)
+                ):
+                    faults.append(fault)
+                    return
                 continue
             fault = _fault(row, columns, file, number)
             if fault is None:
@@ -149,6 +163,34 @@ def read_rows(
         faults.append(
             Fault(file, f"row {number + 1}", "cells whose quotes are closed", str(error), remedy)
         )
+    except UnicodeError as error:
+        remedy = "Save it as UTF-8, and say so in meta.xml."
+        expected = f"{form.encoding.upper()} text"
+        faults.append(Fault(file, f"row {number + 1}", expected, str(error)[:60], remedy))
+    finally:
+        csv.field_size_limit(limit)
+
+
+def _other_marks(row: Sequence[str], columns: int, file: str, form: TextForm) -> Fault | None:
+    """Say that a table was saved with other marks between its cells, where its header shows it."""
+    if len(row) != 1 or columns == 1:
+        return None
+    name = {"\t": "tabs", ",": "commas", ";": "semicolons"}
+    found = next((words for mark, words in name.items() if mark in row[0]), "one cell")
+    expected = f"{columns} columns with {name.get(form.separator, repr(form.separator))} between"
+    remedy = "Save it with the marks that meta.xml says, or export it again."
+    return Fault(file, "row 1", expected, found, remedy)
+
+
+def _moved(row: Sequence[str], names: Sequence[str], file: str) -> Fault | None:
+    """Say that columns changed places: a header bears the name of another column."""
+    known = set(names)
+    for column, (found, name) in enumerate(zip(row, names, strict=False), start=1):
+        # A header may say anything else, as "id": only its place counts by the standard.
+        if found != name and found in known and name in row:
+            remedy = "Put the columns back in the order of meta.xml, or export it again."
+            return Fault(file, f"row 1, column {column}", name, found, remedy)
+    return None
 
 
 def _decoded(

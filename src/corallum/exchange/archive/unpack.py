@@ -6,6 +6,7 @@ that blow up: too many files, too large, or packed beyond what text can be.
 
 from __future__ import annotations
 
+import hashlib
 import lzma
 import stat
 import struct
@@ -65,6 +66,24 @@ class Unpacked:
             with self.open(name) as stream:
                 while stream.read(_PIECE):
                     pass
+
+    def altered(self, listed: str) -> tuple[str, ...]:
+        """Return the files that have another SHA-256 than a list among them says, by name.
+
+        Where there is no such list, or it can't be read, nothing is known to be altered.
+        """
+        if listed not in self.names or self.size(listed) > _MB:
+            return ()
+        found = []
+        for line in self.read(listed, _MB).decode("utf-8", "replace").splitlines():
+            digest, _, name = line.partition("  ")
+            if name in self.names:
+                seen = hashlib.sha256()
+                with self.open(name) as stream:
+                    while piece := stream.read(_PIECE):
+                        seen.update(piece)
+                found += [] if seen.hexdigest() == digest.lower() else [name]
+        return tuple(found)
 
     @contextmanager
     def open(self, name: str) -> Iterator[IO[bytes]]:

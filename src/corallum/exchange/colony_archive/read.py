@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from corallum.exchange.archive.open import Archive, open_archive
+from corallum.exchange.archive.open import OTHER_VERSION, Archive, open_archive
 from corallum.exchange.archive.terms import EXTENDED_MEASUREMENT, IDENTIFICATION, OCCURRENCE
 from corallum.exchange.archive.unpack import Unpacked
 from corallum.exchange.colony_archive.log import LogEntry, read_log
@@ -130,6 +130,7 @@ class _Reader:
 
     def __init__(self, archive: Archive) -> None:
         self.archive = archive
+        self.other_version = False
         self.sites: dict[str, Site] = {}
         self.events: dict[str, tuple[Event, str]] = {}
         self.file = self._file(OCCURRENCE)
@@ -152,6 +153,8 @@ class _Reader:
                 self.archive.fault(self.file, place, "12 digits and letters, once", what, _REMEDY)
                 continue
             about = self._about(row.get("dynamicProperties", ""), place)
+            if self.other_version:
+                break
             if about is None:
                 continue
             log = read_log(about.get("log"), f"{self.file}, {place}", self.archive.faults)
@@ -163,7 +166,8 @@ class _Reader:
                 opinions.pop(id_, {}), looks.pop(id_, {}),
             )  # fmt: skip
         for rest, row_type in ((opinions, IDENTIFICATION), (looks, EXTENDED_MEASUREMENT)):
-            for id_ in rest:
+            # Where rows of the core could not be read, theirs are no more than missing there.
+            for id_ in rest if not self.archive.faults else ():
                 what = repr(id_)[:40]
                 self.archive.fault(self._file(row_type), "", "colonies of the core", what, _REMEDY)
         if not found and not self.archive.faults:
@@ -179,6 +183,12 @@ class _Reader:
         if isinstance(found, dict) and found.get("archive") == MARK:
             return found
         remedy = "Only archives that corallum export darwin-core wrote of colonies can be taken in."
+        mark = found.get("archive") if isinstance(found, dict) else None
+        if isinstance(mark, str) and mark.startswith(MARK.rstrip("0123456789")):
+            # All rows bear the same mark: one line says it.
+            self.other_version = True
+            remedy = OTHER_VERSION
+            text = mark
         place = f"{place}, dynamicProperties"
         self.archive.fault(self.file, place, f"JSON marked {MARK!r}", repr(text)[:40], remedy)
         return None

@@ -88,8 +88,6 @@ class _Colony:
             about = self._named(current)
         earlier = [one.name for one in record.determinations if one is not current]
         seen = record.seen_on.isoformat()
-        started = record.started_at
-        time = started.isoformat().partition("T")[2] if started.date() == record.seen_on else ""
         observer = context.people[record.observer or record.started_by]
         files = [self._file(one) for one in record.photos]
         notes = [context.note(str(one.report)) for one in record.notes]
@@ -100,7 +98,7 @@ class _Colony:
             context.according_to, *about[4:6], about[7], about[8],
             "" if current is None else self._by(current),
             "" if current is None else current.at.isoformat(), " | ".join(earlier), observer,
-            seen, time, record.event, *self._place(), *self._mark(record.name), 1,
+            seen, record.event, *self._place(), *self._mark(record.name), 1,
             " | ".join(files), " | ".join(filter(None, notes)), self._history(),
         ]  # fmt: skip
 
@@ -171,9 +169,7 @@ class _Colony:
         if row is None:
             kept = {k: v for k, v in entry["detail"].items() if k != "record"}
             return {**entry, "detail": kept}
-        blank = {k: "" for k in ("note", "caption", "question") if row.get(k)}
-        if row.get("kind") == "reading" and row.get("reason"):
-            blank["reason"] = ""
+        blank = {k: "" for k in ("note", "caption", "question", "reason") if row.get(k)}
         if entry["table"] == "entry" and row["kind"] == "note":
             blank["report"] = json.dumps(_NOTE)
         return {**entry, "row": {**row, **blank}}
@@ -233,7 +229,7 @@ class _Colony:
         standing = current_entries(known, frozenset(e.history for e in known) - undone)
         seen = [_seen(e) for (kind, _), e in standing.items() if kind == "report"]
         genera = " or ".join(genus or "something else" for genus in one.genera)
-        reason = one.reason if one.kind != "reading" else self.context.note(one.reason)
+        reason = self.context.note(one.reason)
         said = [
             f"set: {genera}" if len(one.genera) > 1 else "",
             "" if one.probability is None else f"probability {one.probability:.3f}",

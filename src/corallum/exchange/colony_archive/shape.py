@@ -28,7 +28,7 @@ COLONIES = (
     "scientificNameID", "taxonRank", "family", "nameAccordingTo", "verbatimIdentification",
     "identificationQualifier", "identificationVerificationStatus", "identificationRemarks",
     "identifiedBy", "dateIdentified", "previousIdentifications", "recordedBy", "eventDate",
-    "eventTime", "eventID", "locationID", "locality", "decimalLatitude", "decimalLongitude",
+    "eventID", "locationID", "locality", "decimalLatitude", "decimalLongitude",
     "geodeticDatum", "coordinateUncertaintyInMeters", "minimumDepthInMeters",
     "maximumDepthInMeters", "dataGeneralizations", "informationWithheld", "organismID",
     "organismName", "organismScope", "individualCount", "associatedMedia", "occurrenceRemarks",

@@ -135,8 +135,15 @@ def _commands(text: str, reading: Reading) -> list[Command]:
         lead = rest[: len(rest) - len(rest.lstrip())]
         place = f"line {begun + lead.count(chr(10))}"
         remedy = "Add the ; or get the whole file again."
-        reading.fault(place, "every command to end with ;", f"{words[0][:40]} without", remedy)
+        reading.fault(
+            place, "every command to end with ;", f"{_seen(words[0][:40])} without", remedy
+        )
     return found
+
+
+def _seen(word: str) -> str:
+    """Show a word of a file as it stands, or its signs where they can't be seen."""
+    return word if word.isprintable() else repr(word)
 
 
 def _after_sign(text: str, start: int, line: int, reading: Reading) -> tuple[int, str]:

@@ -113,7 +113,7 @@ def _read_dimensions(command: Command, said: _Said, reading: Reading) -> None:
             continue
         if not _is_number(value, 10**7):
             expected = f"a whole number in {key.upper()}"
-            reading.fault(f"line {command.line}", expected, repr(value), "Mend the number.")
+            reading.fault(f"line {command.line}", expected, repr(value[:40]), "Mend the number.")
         elif key.upper() == "NTAX":
             said.n_taxa = int(value)
         else:

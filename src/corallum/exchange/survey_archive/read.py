@@ -13,7 +13,8 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-from corallum.exchange.archive.open import Archive, open_archive
+from corallum.exchange.archive.open import OTHER_VERSION, Archive, open_archive
+from corallum.exchange.archive.pack import HASHES
 from corallum.exchange.archive.terms import EVENT, EXTENDED_MEASUREMENT, OCCURRENCE
 from corallum.exchange.sheet import shown
 from corallum.exchange.survey_archive.read_lines import LineReader, texts_fit
@@ -135,7 +136,8 @@ class ArchivedAnswer:
 class ArchivedSurvey:
     """A survey out of an archive.
 
-    ``plan`` names sites by their ids in the archive, and people by their names.
+    ``plan`` names sites by their ids in the archive, and people by their names; ``altered``
+    are the files that are not as they were written.
     """
 
     id: str = ""
@@ -150,6 +152,7 @@ class ArchivedSurvey:
     draws: tuple[ArchivedDraw, ...] = ()
     readings: tuple[ArchivedReading, ...] = ()
     answers: tuple[ArchivedAnswer, ...] = ()
+    altered: tuple[str, ...] = ()
 
 
 def read_survey_archive(path: Path) -> ArchivedSurvey:
@@ -178,6 +181,7 @@ def read_survey_archive(path: Path) -> ArchivedSurvey:
         found.readings = tuple(ArchivedReading(*one) for one in lines.readings())
         found.answers = tuple(ArchivedAnswer(*one) for one in lines.answers())
         archive.check()
+        found.altered = archive.unpacked.altered(HASHES)
     return found
 
 
@@ -265,8 +269,11 @@ class _EventReader:
         about = self._properties(number, row)
         if about.get("archive") != MARK or self.found.id:
             expected = f"one survey, with the mark {MARK!r}"
-            told = "another survey" if self.found.id else "none"
+            mark = about.get("archive")
+            told = "another survey" if self.found.id else "none" if mark is None else shown(mark)
             remedy = "Only surveys as corallum writes them can be read back."
+            if isinstance(mark, str) and mark != MARK:
+                remedy = OTHER_VERSION if mark.startswith(MARK[:-1]) else remedy
             self.archive.fault(_FILE, f"row {number}", expected, told, remedy)
             return
         found = self.found

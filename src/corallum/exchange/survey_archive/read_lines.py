@@ -309,10 +309,15 @@ def _value(name: str, text: str) -> str | int | float:
         if (name == "form" and len(text) > _SHORT) or (name == "photo" and not _HASH.match(text)):
             raise ValueError(text)
         return text
-    value = int(text) if name in _WHOLE else float(text)
+    value = float(text)
+    # What is no number is within no bounds.
     if not abs(value) < _MOST_NUMBER:
         raise ValueError(text)
-    return value
+    if name not in _WHOLE:
+        return value
+    if not value.is_integer():
+        raise ValueError(text)
+    return int(value)
 
 
 def _entry(id_: str) -> tuple[int, str]:

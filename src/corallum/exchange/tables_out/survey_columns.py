@@ -45,6 +45,8 @@ _PLACES = (
                "number", "degree", blank=True, span="-90 to 90"),
         Column("longitude_deg", "East of Greenwich, WGS84, as exactly as was asked for.",
                "number", "degree", blank=True, span="-180 to 180"),
+        Column("uncertainty_m", "How far rounding moved the position at most; blank where it "
+               "did not.", "whole number", "metre", blank=True, span="1 or more"),
         Column("coordinates", "What was done to the position; blank where nothing was.",
                blank=True),
         Column("note", "Anything else; blank where positions are not exact.", blank=True),

@@ -22,14 +22,16 @@ Cells = list[str | int | float | None]
 class TablesOut:
     """Writes files into the folder that is to become the target."""
 
-    def __init__(self, folder: Path) -> None:
-        self.folder = folder
+    def __init__(self, folder: Path, target: Path) -> None:
+        self.folder, self.target = folder, target
 
     def table(self, file: str, header: tuple[str, ...], rows: Iterator[Cells]) -> int:
         """Write a table; return how many rows it has."""
         path = self.folder / file
-        path.parent.mkdir(parents=True, exist_ok=True)
-        with path.open("wb") as stream:
+        # Said here: further out it would pass for a fault of the database that is read.
+        with _writable(self.target):
+            path.parent.mkdir(parents=True, exist_ok=True)
+        with _writable(self.target), path.open("wb") as stream:
             writer = TableWriter(stream, COMMA)
             writer.header(header)
             for row in rows:
@@ -39,7 +41,8 @@ class TablesOut:
 
     def text(self, file: str, text: str) -> None:
         """Write a text."""
-        (self.folder / file).write_text(text, encoding="utf-8", newline="\n")
+        with _writable(self.target):
+            (self.folder / file).write_text(text, encoding="utf-8", newline="\n")
 
 
 @contextmanager
@@ -51,7 +54,9 @@ def open_tables(target: Path) -> Iterator[TablesOut]:
     InputError
         Where something is there already, or can't be written.
     """
-    part = target.with_name(f".{target.name}.part")
+    # Two at once each have their own.
+    part = target.with_name(f".{target.name}.{os.getpid()}.part")
+    whole = target.with_name(f".{target.name}.{os.getpid()}.whole")
     if target.exists():
         remedy = "Choose another name."
         raise InputError([Fault(str(target), "", "a new name", "one that is there", remedy)])
@@ -59,15 +64,15 @@ def open_tables(target: Path) -> Iterator[TablesOut]:
         shutil.rmtree(part, ignore_errors=True)
         part.mkdir(parents=True)
         try:
-            yield TablesOut(part)
+            yield TablesOut(part, target)
             if target.suffix.casefold() == ".zip":
-                whole = target.with_name(f".{target.name}.whole")
                 _zip(part, whole)
                 whole.replace(target)
             else:
                 part.replace(target)
         finally:
             shutil.rmtree(part, ignore_errors=True)
+            whole.unlink(missing_ok=True)
 
 
 def _zip(folder: Path, target: Path) -> None:
