@@ -210,7 +210,7 @@ def test_a_field_sheet_is_made_once(lead: Reef, monkeypatch: pytest.MonkeyPatch)
     with busy:
         again = lead.file("/genera/paper/sheet", form)
         other = lead.refusal("/genera/paper/sheet", {**form, "pages": "2"})
-        practice = lead.refusal("/genera/paper/practice", {"items": "1"})
+        practice = lead.refusal("/genera/paper/practice", {"items": "3", "paper": "a5"})
 
     read = pypdf.PdfReader(io.BytesIO(pdf))
     assert len(read.pages) == 1
