@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -19,17 +20,23 @@ from invented_surveys import Made, laid_out
 HIDDEN = "Invented: the wreck at 1.234567 N."
 
 
-@pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Made]:
+def make(folder: Path) -> Made:
     """Two sites with positions and one without, a survey of two sites, and one colony."""
-    team = Team(tmp_path_factory.mktemp("places") / "programme")
+    team = Team(folder)
     add_site(team.programme, AddSite("Far", "red_sea", note=HIDDEN), *team.by())
     survey = laid_out(team, "Spring", sites=2, transects=1, areas=(3.0,))
     first = survey.view.transects[0]
     survey.write(first.id, ["Porites"], "1000 porites")
     team.colony(name="Big one", site=first.site)
+    return survey
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Made]:
+    """What is made, to be looked at only."""
+    survey = make(tmp_path_factory.mktemp("places") / "programme")
     yield survey
-    team.programme.close()
+    survey.team.programme.close()
 
 
 def places(made: Made, **about: Any) -> dict[str, dict[str, Any]]:  # noqa: ANN401  fields of ExportPlaces
@@ -119,8 +126,9 @@ def test_a_colony_carries_no_persons_name(made: Made) -> None:
     assert "Observer 1" not in text
 
 
-def test_a_survey_alone_has_its_own_places_alone(made: Made) -> None:
+def test_a_survey_alone_has_its_own_places_alone(tmp_path: Path) -> None:
     """Of one survey neither the sites, transects nor colonies of others are told."""
+    made = make(tmp_path / "programme")
     other = laid_out(made.team, "Autumn", sites=1, transects=1, areas=(1.0,))
     made.team.colony(name="Of autumn", event=other.view.transects[0].id)
 
@@ -134,3 +142,4 @@ def test_a_survey_alone_has_its_own_places_alone(made: Made) -> None:
     assert [key for key in found if key.startswith("colony")] == ["colony Of autumn"]
     with pytest.raises(NotFoundError):
         places(made, survey="nothing")
+    made.team.programme.close()
