@@ -7,13 +7,17 @@ invented: two surveys of the same transects by points, of 60 genera, a tenth rea
 from __future__ import annotations
 
 import argparse
+import os
 import tempfile
 import time
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-import numpy as np
+# As the command itself has it, which is too late once numpy is there.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+import numpy as np  # reads the number of threads when imported
 
 from corallum.actions.people import AddPerson, add_person, list_people
 from corallum.actions.places import AddSite, add_site
