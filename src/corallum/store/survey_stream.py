@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import sqlalchemy as sa
 
@@ -107,18 +107,23 @@ def slate_page(
     return SlatePage(slates, answers, readings, last if len(rows) == most else None)
 
 
-def _answers(
-    connection: sa.Connection, survey: str, after: int, last: int
-) -> tuple[FlagAnswer, ...]:
-    """Return what was decided on the flags of some slates, in the order decided."""
-    table, log, slate = schema.flag_answer, schema.history, schema.slate
-    asked = (
+def _of_slates(table: sa.Table, survey: str, after: int, last: int) -> sa.Select[Any]:
+    """Ask for the rows of some slates with who wrote them and when, in the order written."""
+    log, slate = schema.history, schema.slate
+    return (
         sa.select(table, log.c.person, log.c.at)
         .join(log, log.c.id == table.c.history)
         .join(slate, slate.c.history == table.c.slate)
         .where(slate.c.survey == survey, table.c.slate > after, table.c.slate <= last)
         .order_by(table.c.history)
     )
+
+
+def _answers(
+    connection: sa.Connection, survey: str, after: int, last: int
+) -> tuple[FlagAnswer, ...]:
+    """Return what was decided on the flags of some slates, in the order decided."""
+    asked = _of_slates(schema.flag_answer, survey, after, last)
     return tuple(
         FlagAnswer(row.history, row.slate, row.line, row.rule, Decision(row.decision), row.note,
                    row.person, time_of(row.at))
@@ -130,14 +135,7 @@ def _readings(
     connection: sa.Connection, survey: str, after: int, last: int
 ) -> tuple[RecordReading, ...]:
     """Return second readings of the lines of some slates, in the order made."""
-    table, log, slate = schema.record_reading, schema.history, schema.slate
-    asked = (
-        sa.select(table, log.c.person, log.c.at)
-        .join(log, log.c.id == table.c.history)
-        .join(slate, slate.c.history == table.c.slate)
-        .where(slate.c.survey == survey, table.c.slate > after, table.c.slate <= last)
-        .order_by(table.c.history)
-    )
+    asked = _of_slates(schema.record_reading, survey, after, last)
     return tuple(
         RecordReading(row.history, row.slate, row.line, row.said, row.label, row.kind, row.note,
                       row.person, time_of(row.at))
